@@ -1,0 +1,55 @@
+/** Every bound of the program in one place, each with its reason; the relations between them are checked at load. */
+import { DAY, HOUR, MINUTE, SECOND } from './time.js'
+
+export const LIMITS = {
+  /** A board's message: many firmwares stop at 256 B; a backlog pack may be long. Larger is `too-large`. */
+  payloadBytesMax: 64 * 1024,
+  /** Records in one pack. */
+  recordsMax: 2_000,
+  /** Topic length in bytes; MQTT allows 65,535, no board of ours needs it. */
+  topicBytesMax: 256,
+  connectionsMax: 2_000,
+  connectTimeoutMs: 10 * SECOND,
+  keepaliveMaxS: 600,
+  /** Messages between the brokers and the store. Far above any honest window; reaching it is an alarm. */
+  ingestQueueMax: 50_000,
+  /** Messages in one commit. */
+  commitBatchMax: 2_000,
+  /** A commit that takes longer than this is reported by store-failing. */
+  commitDeadlineMs: 8 * SECOND,
+  keepaliveS: 30,
+  /** A board's clock may be this far ahead before its records are `future`. */
+  aheadMaxMs: 5 * MINUTE,
+  /** Older than this is `too-old`: longer than any backlog a board can hold. */
+  ageMaxMs: 60 * DAY,
+  /** The engine waits this long for boards whose messages cross. */
+  latenessMs: 10 * SECOND,
+  /** No alarm is raised for a moment further back than this. */
+  staleAlarmMs: 15 * MINUTE,
+  /** Event-time grid on which conditions are looked at. */
+  tickMs: 15 * SECOND,
+  /** Late data are gathered this long before their days are derived again. */
+  rederiveAfterMs: 30 * SECOND,
+  /** Snapshots of the engine, as points to go back to. */
+  snapshotEveryMs: HOUR,
+  /** Unreadable messages kept to be looked at. */
+  keptAsideMax: 100,
+  exampleCharsMax: 120,
+  /** One attempt to deliver a message, whole. */
+  deliveryDeadlineMs: 60 * SECOND,
+  deliveryAgeMaxMs: 48 * HOUR,
+  outboxMax: 10_000,
+  loginTriesMax: 10,
+  selfProbeMs: MINUTE,
+  selfProbeMissesMax: 3,
+} as const
+
+function relation(holds: boolean, sentence: string): void {
+  if (!holds) throw new Error(`limits.ts: ${sentence}`)
+}
+
+relation(LIMITS.commitDeadlineMs * 3 < LIMITS.keepaliveS * SECOND, 'three commit deadlines must fit in a keepalive')
+relation(LIMITS.latenessMs < LIMITS.staleAlarmMs, 'the lateness window must be shorter than the age of a stale alarm')
+relation(LIMITS.tickMs * 2 + LIMITS.latenessMs < MINUTE, 'two looks and the lateness window must fit in a minute')
+relation(LIMITS.snapshotEveryMs % LIMITS.tickMs === 0, 'snapshots must fall on looks')
+relation(LIMITS.commitBatchMax <= LIMITS.ingestQueueMax, 'a commit cannot hold more than the queue')
