@@ -42,6 +42,24 @@ export const LIMITS = {
   loginTriesMax: 10,
   selfProbeMs: MINUTE,
   selfProbeMissesMax: 3,
+  /** Sessions of people at the page; the oldest goes when there are more. */
+  sessionsMax: 256,
+  sessionAgeMaxMs: 30 * DAY,
+  sessionIdleMaxMs: 7 * DAY,
+  loginWindowMs: 5 * MINUTE,
+  secretCharsMax: 256,
+  eventClientsMax: 100,
+  eventHeartbeatMs: 20 * SECOND,
+  /** Unsent bytes after which a listener that does not read is let go. */
+  eventBacklogBytesMax: 64 * 1024,
+  chartPointsMax: 2_000,
+  chartSpanMaxMs: 1_500 * DAY,
+  rowsMax: 1_000,
+  daysMax: 800,
+  journalCharsMax: 2_000,
+  shelveMinutesMax: 7 * 24 * 60,
+  maintenanceMinutesMax: 24 * 60,
+  requestBytesMax: 16 * 1024,
 } as const
 
 function relation(holds: boolean, sentence: string): void {
