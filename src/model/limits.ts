@@ -42,6 +42,30 @@ export const LIMITS = {
   loginTriesMax: 10,
   selfProbeMs: MINUTE,
   selfProbeMissesMax: 3,
+  /** Captures: what a power cut may take of them, and how much is held in memory. */
+  captureFlushMs: SECOND,
+  captureBufferChars: 64 * 1024,
+  capturePieceBytes: 1024 * 1024,
+  /** The largest payload with every byte escaped as JSON does it (six characters), with room to spare. */
+  captureLineBytesMax: 1024 * 1024,
+  /** A compressed capture is unpacked in memory; larger ones are to be unpacked to a file. */
+  captureUnpackedBytesMax: 512 * 1024 * 1024,
+  /** One client id taken over more often than this a minute: two boards use one name. */
+  takeoversPerMinuteMax: 5,
+  /** The same complaint is logged at most this often. */
+  logRepeatMs: 30 * SECOND,
+  /** Client ids longer than this are refused (MQTT 3.1.1 asks for 23 at least). */
+  clientIdCharsMax: 64,
+  /** Messages taken from an outside broker and not yet acknowledged; when reached, nothing more is read. */
+  externalHeldMax: 10_000,
+  /** Waits between tries to reach an outside broker: doubled from the first to the last. */
+  reconnectFirstMs: SECOND,
+  reconnectLastMs: MINUTE,
+  /** An outside broker must bring back our own heartbeat; this many misses in a row make a new connection. */
+  heartbeatMs: 30 * SECOND,
+  heartbeatMissesMax: 3,
+  /** One publish of our own, to be taken by the broker. */
+  publishDeadlineMs: 10 * SECOND,
   /** Sessions of people at the page; the oldest goes when there are more. */
   sessionsMax: 256,
   sessionAgeMaxMs: 30 * DAY,
@@ -70,4 +94,9 @@ relation(LIMITS.commitDeadlineMs * 3 < LIMITS.keepaliveS * SECOND, 'three commit
 relation(LIMITS.latenessMs < LIMITS.staleAlarmMs, 'the lateness window must be shorter than the age of a stale alarm')
 relation(LIMITS.tickMs * 2 + LIMITS.latenessMs < MINUTE, 'two looks and the lateness window must fit in a minute')
 relation(LIMITS.snapshotEveryMs % LIMITS.tickMs === 0, 'snapshots must fall on looks')
+relation(
+  LIMITS.payloadBytesMax * 6 + LIMITS.topicBytesMax * 6 < LIMITS.captureLineBytesMax,
+  'a capture line must hold any message',
+)
+relation(LIMITS.externalHeldMax <= LIMITS.ingestQueueMax, 'what is held must fit in the queue')
 relation(LIMITS.commitBatchMax <= LIMITS.ingestQueueMax, 'a commit cannot hold more than the queue')
