@@ -26,6 +26,24 @@ export const LIMITS = {
   latenessMs: 10 * SECOND,
   /** No alarm is raised for a moment further back than this. */
   staleAlarmMs: 15 * MINUTE,
+  /** Alarms that one site can have open at once; more would be a fault of the judge, not of the site. */
+  alarmEntriesMax: 500,
+  /** Raises of one alarm remembered within a day; a chattering one says "100 or more". */
+  raisesKeptMax: 100,
+  /** A shelf is for days, not for ever. */
+  shelveMaxMs: 7 * DAY,
+  /** An all-clear waits until the alarm has been normal this long, so that a flutter is one story. */
+  settleMs: 5 * MINUTE,
+  /** An alarm that came and went is over when it has been normal this long. */
+  onAndOffNormalMs: 6 * HOUR,
+  /** Messages about one alarm in a day, the all-clear included. */
+  noticesInDayMax: 3,
+  /** The all-clear of a cause waits this long for its consequences to end with it. */
+  groupHoldMs: 2 * HOUR,
+  /** Alarms of one kind that begin within this time of each other are one story. */
+  siblingWindowMs: 30 * MINUTE,
+  /** An alarm that returned by itself and that nobody acknowledged leaves the list after this. */
+  returnedKeptMs: 7 * DAY,
   /** Event-time grid on which conditions are looked at. */
   tickMs: 15 * SECOND,
   /** Late data are gathered this long before their days are derived again. */
@@ -39,6 +57,24 @@ export const LIMITS = {
   deliveryDeadlineMs: 60 * SECOND,
   deliveryAgeMaxMs: 48 * HOUR,
   outboxMax: 10_000,
+  /** Waits between attempts to deliver one message; the last one repeats until `deliveryAgeMaxMs`. */
+  deliveryRetryMs: [MINUTE, 2 * MINUTE, 5 * MINUTE, 15 * MINUTE, HOUR],
+  /** A way that refuses our name and password is asked again once a day, so that it does not lock the account. */
+  deliveryRefusedMs: DAY,
+  /** The longest wait that the other side may ask for (Retry-After). */
+  deliveryRetryAfterMaxMs: 6 * HOUR,
+  /** Rows of the outbox taken up in one round. */
+  deliveryBatchMax: 2_000,
+  /** Ways at work at the same time, and how many of them may be ways whose last attempt failed. */
+  deliveryWaysMax: 64,
+  deliveryFailingWaysMax: 16,
+  /** What is read of another program's answer before the connection is cut. */
+  answerBytesMax: 4_096,
+  subjectCharsMax: 60,
+  /** One text message by 3GPP TS 23.038, in 7-bit characters. */
+  shortSeptetsMax: 160,
+  acknowledgeLinkMs: 7 * DAY,
+  acknowledgeTokenCharsMax: 1_024,
   loginTriesMax: 10,
   selfProbeMs: MINUTE,
   selfProbeMissesMax: 3,
@@ -46,10 +82,30 @@ export const LIMITS = {
   captureFlushMs: SECOND,
   captureBufferChars: 64 * 1024,
   capturePieceBytes: 1024 * 1024,
-  /** The largest payload with every byte escaped as JSON does it (six characters), with room to spare. */
-  captureLineBytesMax: 1024 * 1024,
+  /** The largest frame with every byte escaped as JSON does it (six characters), with room to spare. */
+  captureLineBytesMax: 4 * 1024 * 1024,
   /** A compressed capture is unpacked in memory; larger ones are to be unpacked to a file. */
   captureUnpackedBytesMax: 512 * 1024 * 1024,
+  /**
+   * A frame on the wire. Well above a payload, so that a message that is merely too large is taken, counted as
+   * `too-large` and acknowledged (a board would send it again for ever); beyond it the connection is closed.
+   */
+  frameBytesMax: 512 * 1024,
+  /** A frame of a connection that has not said yet who it is: a CONNECT with a will. */
+  firstFrameBytesMax: 80 * 1024,
+  /** Half-open QoS 2 exchanges of one client: each keeps its message in memory. */
+  qos2HeldMax: 100,
+  /** A reader that takes nothing for so long is disconnected, or it would hold up those who write. */
+  drainTimeoutMs: 10 * SECOND,
+  /** Passwords being checked at once: each costs a core some tens of milliseconds, on purpose. */
+  verifyAtOnceMax: 4,
+  verifyWaitingMax: 1_000,
+  /** Connections above `connectionsMax` kept free for the program's own probe. */
+  connectionsSpare: 5,
+  /** Retained messages of our own that are published again when the broker is built anew. */
+  retainedMax: 1_000,
+  /** A close waits this long for messages that are with the store. */
+  closeWaitMs: 2 * SECOND,
   /** One client id taken over more often than this a minute: two boards use one name. */
   takeoversPerMinuteMax: 5,
   /** The same complaint is logged at most this often. */
@@ -98,5 +154,13 @@ relation(
   LIMITS.payloadBytesMax * 6 + LIMITS.topicBytesMax * 6 < LIMITS.captureLineBytesMax,
   'a capture line must hold any message',
 )
+relation(LIMITS.payloadBytesMax + LIMITS.topicBytesMax < LIMITS.firstFrameBytesMax, 'a first frame must hold a will')
+relation(LIMITS.firstFrameBytesMax <= LIMITS.frameBytesMax, 'a first frame is no larger than any')
 relation(LIMITS.externalHeldMax <= LIMITS.ingestQueueMax, 'what is held must fit in the queue')
+relation(LIMITS.deliveryFailingWaysMax < LIMITS.deliveryWaysMax, 'failing ways must leave room for ways that work')
+relation(LIMITS.deliveryBatchMax <= LIMITS.outboxMax, 'a round cannot take more than the outbox holds')
+relation(
+  LIMITS.deliveryRetryAfterMaxMs < LIMITS.deliveryAgeMaxMs,
+  'a wait asked for must end before a message is too old',
+)
 relation(LIMITS.commitBatchMax <= LIMITS.ingestQueueMax, 'a commit cannot hold more than the queue')
