@@ -50,6 +50,28 @@ export const LIMITS = {
   rederiveAfterMs: 30 * SECOND,
   /** Snapshots of the engine, as points to go back to. */
   snapshotEveryMs: HOUR,
+  /** Samples of days not yet sealed, in memory (16 B each); above it days are sealed early. */
+  openSamplesMax: 4_000_000,
+  /** A UTC day is sealed this long after its end: backlogs of a day still land in memory. */
+  sealAfterMs: DAY,
+  /** Samples sealed in one go: some 100 ms on a small board, so that receiving goes on in between. */
+  sealSamplesMax: 250_000,
+  /** Samples of sealed days kept unpacked for the next reader. */
+  unpackedSamplesMax: 1_000_000,
+  /** A chart is drawn from samples up to this many, from hourly roll-ups beyond. */
+  chartSamplesMax: 500_000,
+  chartPointsMax: 10_000,
+  /** Hourly roll-ups are kept this long, daily ones for ever. */
+  keepHourlyDays: 1_200,
+  /** The write-ahead log is cut back to this after a checkpoint. */
+  walBytesMax: 16 * 1024 * 1024,
+  /** Rows of the table of refusals per site; beyond, boards are counted together. */
+  refusalRowsMax: 500,
+  /** Engine snapshots: hourly for this long, then one a day. */
+  snapshotHourlyMs: 3 * DAY,
+  snapshotDailyMs: 60 * DAY,
+  /** Rows that one question to the store may bring. */
+  listRowsMax: 100_000,
   /** Unreadable messages kept to be looked at. */
   keptAsideMax: 100,
   exampleCharsMax: 120,
@@ -164,3 +186,5 @@ relation(
   'a wait asked for must end before a message is too old',
 )
 relation(LIMITS.commitBatchMax <= LIMITS.ingestQueueMax, 'a commit cannot hold more than the queue')
+relation(LIMITS.snapshotHourlyMs < LIMITS.snapshotDailyMs, 'hourly snapshots must end before daily ones')
+relation(LIMITS.sealSamplesMax < LIMITS.openSamplesMax, 'one go of sealing must be smaller than the open samples')
