@@ -147,6 +147,8 @@ export type ShowSource = {
   readonly subscribe: (listener: (event: ShowEvent) => void) => () => void
   /** The role of a person's account, or null: wrong name or secret, or a board's account. Slow on purpose (scrypt). */
   readonly verify: (name: string, secret: string) => Promise<PersonRole | null>
+  /** The present role of a person's account, so that taking an account away ends its sessions at once. */
+  readonly role: (name: string) => PersonRole | null
 }
 
 /** What `createApp` is given. */
