@@ -31,23 +31,12 @@ export type WayState = {
   readonly error: string | null
 }
 
-/** The tank's own figures, worked out from its shape. */
-export type TankFigures = {
-  /** Level where the tank overflows holds this much. */
-  readonly capacityL: number
-  /** Level below which the reserve is touched; null: no reserve is configured. */
-  readonly reserveM: number | null
-  /** Height of the tank's drawing, m: its own height, or the highest level of its table. */
-  readonly heightM: number
-}
-
 /** What is so at one site now. */
 export type SiteState = {
   /** Facts of the last look; null before the first. */
   readonly facts: Facts | null
   readonly modes: Modes
   readonly latest: readonly LatestSample[]
-  readonly tank: TankFigures | null
   readonly ways: readonly WayState[]
 }
 

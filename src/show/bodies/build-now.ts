@@ -1,10 +1,11 @@
 /** Joins settings, facts and alarms into the body of `GET /api/now`. */
 import type { Facts } from '../../model/facts.js'
 import { ROLES, type RoleId } from '../../model/roles.js'
-import type { SiteSettings, TankShape } from '../../model/settings.js'
+import type { SiteSettings } from '../../model/settings.js'
 import { MINUTE, type Ms, SECOND } from '../../model/time.js'
 import type { Person } from '../access/sessions.js'
-import type { LatestSample, ShowSource, SiteState } from '../source.js'
+import type { LatestSample, ShowSource } from '../source.js'
+import { tankFigures } from '../tank-figures.js'
 import { answer } from '../words/answer.js'
 import { alarmBody } from './alarms.js'
 import { iso, isoOrNull, numberOrNull } from './common.js'
@@ -16,31 +17,19 @@ const NEEDED_FILLS = 8
 const QUIET_INTERVALS = 5
 const QUIET_MIN_MS = 5 * MINUTE
 
-function widthM(shape: TankShape): number | null {
-  switch (shape.kind) {
-    case 'box':
-      return shape.lengthM
-    case 'upright-cylinder':
-    case 'lying-cylinder':
-      return shape.diameterM
-    case 'table':
-      return null
-  }
-}
-
-function tankPart(site: SiteSettings, state: SiteState): NowBody['tank'] {
-  const { tank } = site
-  if (tank === null || state.tank === null) return null
+function tankPart({ tank }: SiteSettings): NowBody['tank'] {
+  if (tank === null) return null
+  const figures = tankFigures(tank)
   return {
     outline: tank.shape.kind,
-    width_m: widthM(tank.shape),
-    height_m: state.tank.heightM,
+    width_m: figures.widthM,
+    height_m: figures.heightM,
     low_mark_m: tank.lowMarkM,
     high_mark_m: tank.highMarkM,
     full_m: tank.fullM,
-    reserve_m: state.tank.reserveM,
+    reserve_m: figures.reserveM,
     reserve_l: tank.reserveL,
-    capacity_l: state.tank.capacityL,
+    capacity_l: figures.capacityL,
   }
 }
 
@@ -141,7 +130,7 @@ export function buildNow(source: ShowSource, site: SiteSettings, person: Person,
       complete_fills: facts?.completeFills ?? 0,
       needed_fills: NEEDED_FILLS,
     },
-    tank: tankPart(site, state),
+    tank: tankPart(site),
     water: facts === null ? null : waterPart(facts),
     pump: facts === null ? null : pumpPart(facts),
     battery: facts === null ? null : batteryPart(facts, site),

@@ -4,9 +4,10 @@
  */
 import { type Alarm, PRIORITIES } from '../../model/alarm.js'
 import type { Facts } from '../../model/facts.js'
+import { formatAboutHours } from '../../model/format.js'
 import type { Modes } from '../../model/modes.js'
 import type { SiteSettings } from '../../model/settings.js'
-import { HOUR, MINUTE, type Ms } from '../../model/time.js'
+import { MINUTE, type Ms } from '../../model/time.js'
 import { duration, quantity } from './quantity.js'
 import { moment } from './when.js'
 
@@ -36,7 +37,7 @@ function waterPart(facts: Facts, site: SiteSettings): string {
     return 'The water stands between the low and the high mark.'
   }
   const volume = quantity('volume', water.volumeL, site.units)
-  const left = water.hoursLeft === null ? '' : `, about ${duration((water.hoursLeft * HOUR) / 1000)} of usual use`
+  const left = water.hoursLeft === null ? '' : `, ${formatAboutHours(water.hoursLeft)} of usual use`
   return `${water.reckoned ? 'By reckoning ' : ''}${volume} in the tank${left}.`
 }
 
