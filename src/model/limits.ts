@@ -75,6 +75,14 @@ export const LIMITS = {
   /** Unreadable messages kept to be looked at. */
   keptAsideMax: 100,
   exampleCharsMax: 120,
+  /** A configuration file: far above any honest one. */
+  configBytesMax: 1024 * 1024,
+  /** Site files in a configuration folder. */
+  configFilesMax: 5_000,
+  /** Uses of YAML anchors in one file; more is an attempt to fill the memory. */
+  configAliasesMax: 100,
+  /** A secret is one line, a key file a few. */
+  secretBytesMax: 64 * 1024,
   /** One attempt to deliver a message, whole. */
   deliveryDeadlineMs: 60 * SECOND,
   deliveryAgeMaxMs: 48 * HOUR,
@@ -90,8 +98,6 @@ export const LIMITS = {
   /** Ways at work at the same time, and how many of them may be ways whose last attempt failed. */
   deliveryWaysMax: 64,
   deliveryFailingWaysMax: 16,
-  /** What is read of another program's answer before the connection is cut. */
-  answerBytesMax: 4_096,
   subjectCharsMax: 60,
   /** One text message by 3GPP TS 23.038, in 7-bit characters. */
   shortSeptetsMax: 160,

@@ -1,0 +1,87 @@
+/**
+ * The long form of a message as headed sections, once, and its two faces: plain text and simple HTML. The HTML
+ * carries its own few styles and loads nothing from anywhere.
+ */
+
+export type Section = {
+  readonly heading: string | null
+  /** `list`: one item a line; `numbered`: the order matters; `prose`: a paragraph a line; `block`: kept as written. */
+  readonly form: 'prose' | 'list' | 'numbered' | 'block'
+  readonly lines: readonly string[]
+}
+
+export type LongForm = {
+  readonly title: string
+  readonly sections: readonly Section[]
+  /** A page to open, with the words on it. */
+  readonly link: { readonly words: string; readonly address: string } | null
+}
+
+export function prose(heading: string | null, ...lines: readonly string[]): Section {
+  return { heading, form: 'prose', lines }
+}
+
+export function list(heading: string | null, lines: readonly string[]): Section {
+  return { heading, form: 'list', lines }
+}
+
+function textLines({ form, lines }: Section): readonly string[] {
+  if (form === 'list') return lines.map((line) => `- ${line}`)
+  if (form === 'numbered') return lines.map((line, index) => `${index + 1}. ${line}`)
+  return lines
+}
+
+/** Plain text: sections parted by an empty line. */
+export function toText({ title, sections, link }: LongForm): string {
+  const blocks = sections
+    .filter(({ lines }) => lines.length > 0)
+    .map((section) => [...(section.heading === null ? [] : [section.heading]), ...textLines(section)].join('\n'))
+  if (link !== null) blocks.push(`${link.words}:\n${link.address}`)
+  return `${[title, ...blocks].join('\n\n')}\n`
+}
+
+const ENTITIES: Readonly<Record<string, string>> = {
+  '&': '&amp;',
+  '<': '&lt;',
+  '>': '&gt;',
+  '"': '&quot;',
+  "'": '&#39;',
+}
+
+/** Text made harmless inside HTML text and quoted attributes. */
+export function escapeHtml(text: string): string {
+  return text.replace(/[&<>"']/g, (char) => ENTITIES[char] ?? '')
+}
+
+function sectionHtml({ heading, form, lines }: Section): string {
+  const head =
+    heading === null ? '' : `<h2 style="font-size:1em;margin:1.2em 0 .3em;color:#444">${escapeHtml(heading)}</h2>`
+  if (form === 'list' || form === 'numbered') {
+    const tag = form === 'list' ? 'ul' : 'ol'
+    const items = lines.map((line) => `<li>${escapeHtml(line)}</li>`).join('')
+    return `${head}<${tag} style="margin:.3em 0;padding-left:1.4em">${items}</${tag}>`
+  }
+  if (form === 'block') return `${head}<div style="white-space:pre-wrap">${escapeHtml(lines.join('\n'))}</div>`
+  return head + lines.map((line) => `<p style="margin:.4em 0">${escapeHtml(line)}</p>`).join('')
+}
+
+function linkHtml(link: LongForm['link']): string {
+  if (link === null || !/^https?:\/\//i.test(link.address)) return ''
+  const style = 'display:inline-block;padding:.6em 1.2em;border:1px solid #666;border-radius:.3em;color:#123'
+  return `<p style="margin:1.4em 0"><a style="${style}" href="${escapeHtml(link.address)}">${escapeHtml(link.words)}</a></p>`
+}
+
+/** A whole HTML document of the same sections. */
+export function toHtml({ title, sections, link }: LongForm): string {
+  const body = sections.filter(({ lines }) => lines.length > 0).map(sectionHtml)
+  const style = 'font:16px/1.45 sans-serif;color:#111;background:#fff;max-width:38em;margin:0;padding:1em'
+  return [
+    '<!doctype html>',
+    `<html lang="en"><head><meta charset="utf-8"><title>${escapeHtml(title)}</title></head>`,
+    `<body style="${style}">`,
+    `<h1 style="font-size:1.25em;margin:0 0 .6em">${escapeHtml(title)}</h1>`,
+    ...body,
+    linkHtml(link),
+    '</body></html>',
+  ].join('\n')
+}
