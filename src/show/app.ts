@@ -97,6 +97,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
   const sessions = createSessions(deps.randomBytes)
   const hub = createEventHub(deps.source)
 
+  app.removeContentTypeParser('text/plain')
   app.setValidatorCompiler(validatorCompiler)
   app.setSerializerCompiler(serializerCompiler)
   app.setErrorHandler(errorHandler(deps.onError))
