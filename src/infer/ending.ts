@@ -1,0 +1,77 @@
+/** Why a run ended. Four kinds of stop must never be mixed up: full, dry, cut-off, and lost data. */
+import type { EndReason } from '../model/fill.js'
+import { MINUTE, SECOND } from '../model/time.js'
+import type { SitePlan } from './plan.js'
+import { usualCurrent } from './pump.js'
+import { between, firstFrom } from './ring.js'
+import type { EngineState, Run } from './state.js'
+import { median } from './stats.js'
+import { usual } from './usual.js'
+
+const LIGHT_LEAST_MS = 30 * SECOND
+const CONTACT_NEAR_MS = 90 * SECOND
+
+export function endReason(plan: SitePlan, state: EngineState, run: Run): EndReason {
+  if (run.end === null || !run.endKnown) return reachedFull(plan, state, run) ? 'full' : 'unknown'
+  if (stalled(plan, state, run)) return 'stalled'
+  if (reachedFull(plan, state, run)) return 'full'
+  if (run.lightSince !== null && run.lastOn - run.lightSince >= LIGHT_LEAST_MS) return 'dry'
+  if (powerLost(plan, state, run, run.end)) return 'power-lost'
+  return canTellFull(plan) ? 'manual' : 'unknown'
+}
+
+function stalled(plan: SitePlan, state: EngineState, run: Run): boolean {
+  if (run.heavyCount >= 2) return true
+  const expected = usualCurrent(plan, state)
+  return (
+    expected !== null &&
+    run.end !== null &&
+    run.end - run.start < 20 * SECOND &&
+    run.peakA > 1.8 * expected &&
+    run.heavyCount >= 1
+  )
+}
+
+function canTellFull(plan: SitePlan): boolean {
+  return plan.index['tank-level'] !== undefined || plan.index['tank-probe-high'] !== undefined
+}
+
+function reachedFull(plan: SitePlan, state: EngineState, run: Run): boolean {
+  const end = run.end ?? run.lastOn
+  const { high, levels } = state.water
+  if (plan.index['tank-probe-high'] !== undefined && high.seen) {
+    if (high.wet && high.since <= end + CONTACT_NEAR_MS) return true
+    if (high.lastWet >= end - CONTACT_NEAR_MS && high.lastWet <= end + CONTACT_NEAR_MS) return true
+    return false
+  }
+  const tank = plan.site.tank
+  if (plan.index['tank-level'] === undefined || tank === null) return false
+  const after = firstFrom(levels, end - 30 * SECOND, end + 3 * MINUTE, 9)
+  if (after.length === 0) return false
+  return median(after) >= fullLevelM(plan, state) - fullToleranceM(plan, state)
+}
+
+/** The level at which this control really stops: learned from its own fills, else the configured mark. */
+export function fullLevelM(plan: SitePlan, state: EngineState): number {
+  const mark = plan.site.tank?.highMarkM ?? 0
+  const learned = usual(state.usual.endLevelM, 3)
+  return learned !== null && Math.abs(learned.value - mark) < 0.05 ? learned.value : mark
+}
+
+function fullToleranceM(plan: SitePlan, state: EngineState): number {
+  const tank = plan.site.tank
+  const band = tank === null ? 0 : tank.highMarkM - tank.lowMarkM
+  const learned = usual(state.usual.endLevelM, 3)
+  return learned === null ? Math.max(0.015, 0.1 * band) : Math.max(0.008, 4 * learned.sd, 0.04 * band)
+}
+
+/** Under load the voltage had sunk near the cut-off, and it jumped back (or went dark) when the pump stopped. */
+function powerLost(plan: SitePlan, state: EngineState, run: Run, end: number): boolean {
+  if (plan.limits === null) return false
+  const before = between(state.battery.volts, end - 2 * MINUTE, run.lastOn)
+  if (before.length === 0) return false
+  const after = firstFrom(state.battery.volts, run.offAt ?? end, end + 3 * MINUTE, 5)
+  const lowest = Math.min(...before)
+  if (lowest <= plan.limits.loaded) return true
+  return after.length > 0 && Math.min(...after) < plan.limits.cutOff * 0.8
+}

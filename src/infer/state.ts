@@ -1,0 +1,306 @@
+/** The engine's whole memory of a site: plain data, so that it can be stored on the hour and taken up again. */
+import type { EndReason } from '../model/fill.js'
+import type { Ms } from '../model/time.js'
+import type { EnergyState } from './energy.js'
+import { createRing, type Ring } from './ring.js'
+import { createScreen, type ScreenState } from './screen.js'
+import { createUsual, type UsualState } from './usual.js'
+
+/** A run of the pump, from its first sample above the threshold until its fill is written. */
+export type Run = {
+  start: Ms
+  startSdS: number
+  startKnown: boolean
+  firstOn: Ms
+  lastOn: Ms
+  /** First sample below the threshold of a stop that is not yet sure. */
+  offAt: Ms | null
+  offCount: number
+  /** Set once the stop is sure. */
+  end: Ms | null
+  endSdS: number
+  endKnown: boolean
+  energy: EnergyState
+  /** Settled currents inside their band, thinned to a bounded number. */
+  currents: number[]
+  every: number
+  skip: number
+  runA: number | null
+  runAAt: Ms
+  /** When the current first reached nine tenths of its usual: the end of the start window. */
+  reachedAt: Ms | null
+  lightSince: Ms | null
+  lightCount: number
+  heavySince: Ms | null
+  heavyCount: number
+  settledCount: number
+  lightFromStart: boolean
+  peakA: number
+  vSum: number
+  vN: number
+  vMin: number
+  /** Levels just before the start, m. */
+  pre: number[]
+  /** One-minute means of volume, litres, during the run. */
+  minuteT: Ms[]
+  minuteV: number[]
+  openT: Ms
+  openSum: number
+  openN: number
+  /** Last instant at which water was seen to arrive. */
+  arrivedAt: Ms | null
+  firstRiseS: number | null
+  lowDryAtStart: boolean
+  lowDrySince: Ms | null
+  /** Meter at the start, litres, and what the flow sensor has counted since; null: no such sensor, or a gap in it. */
+  meterStart: number | null
+  flowL: number | null
+}
+
+export type PumpState = {
+  zeroA: number
+  lastT: Ms
+  lastA: number
+  lastOffT: Ms | null
+  lastOffA: number
+  seen: boolean
+  run: Run | null
+  recent: Ring
+  starts: Ms[]
+  heavyTries: Ms[]
+  lastEndAt: Ms | null
+  lastEnd: EndReason | null
+  lastEndA: number | null
+  restingUntil: Ms | null
+}
+
+export type ContactState = {
+  seen: boolean
+  wet: boolean
+  since: Ms
+  lastT: Ms
+  lastWet: Ms
+  lastDry: Ms
+  /** Start of the present dry spell; a wet flicker of under a minute does not end it. */
+  drySince: Ms | null
+  changes: Ms[]
+}
+
+export type WaterState = {
+  levels: Ring
+  lastT: Ms
+  /** Usual seconds between level readings. */
+  periodS: number
+  noiseVar: number
+  noiseN: number
+  /** Newest run of identical readings. */
+  sameSince: Ms
+  sameCount: number
+  sameValue: number
+  low: ContactState
+  high: ContactState
+  full: ContactState
+  calledSince: Ms | null
+  atHighSince: Ms | null
+  pastFullSince: Ms | null
+  noRiseSince: Ms | null
+  /** Probes only: volume reckoned from the last mark. */
+  markT: Ms | null
+  markL: number
+  /** Draw between fills: litres and hours of the last intervals. */
+  drawL: number[]
+  drawH: number[]
+  /** The last fill that left a known volume in the tank. */
+  lastFill: { end: Ms; tankL: number; sdL: number } | null
+}
+
+export type BatteryState = {
+  volts: Ring
+  lowSince: Ms | null
+  /** Hourly medians of resting voltage. */
+  hourT: Ms[]
+  hourV: number[]
+  resting: number[]
+  hour: number
+  temperatureC: number | null
+  temperatureT: Ms
+}
+
+export type LineState = { c: number | null; t: Ms; frozenSince: Ms | null; points: Ring }
+
+export type DayState = {
+  date: string
+  start: Ms
+  end: Ms
+  fills: number
+  runS: number
+  pumpedL: number
+  pumpedVar: number
+  pumpedKnown: boolean
+  pumpWh: number
+  pumpWhVar: number
+  energyKnown: boolean
+  batteryMin: number | null
+  batteryMax: number | null
+  harvestWs: number
+  harvestS: number
+  airMin: number | null
+  airMax: number | null
+  /** Milliseconds of the day in which the least set of signals was fresh. */
+  coveredMs: number
+  volumeStart: number | null
+  volumeEnd: number | null
+  /** Probes only: litres used by intervals that closed, and until when the account is closed. */
+  usedL: number
+  usedVar: number
+  usedFrom: Ms | null
+  usedTo: Ms | null
+  dirty: boolean
+}
+
+export type FailState = { t: Ms[]; bad: number[] }
+
+export type EngineState = {
+  version: 1
+  /** Every reading before this instant has been taken. */
+  at: Ms
+  nextLook: Ms
+  lastLook: Ms
+  completeFills: number
+  firstHeard: Ms | null
+  lastHeard: Ms | null
+  boards: (Ms | null)[]
+  heard: (Ms | null)[]
+  outages: { end: Ms; ms: number }[]
+  screens: ScreenState[]
+  fails: FailState[]
+  pump: PumpState
+  water: WaterState
+  battery: BatteryState
+  lines: LineState[]
+  airC: number | null
+  airT: Ms
+  occupied: boolean | null
+  /** Volume meter: litres since the first reading, restarts bridged, and its latest raw value. */
+  meterL: number
+  meterRaw: number | null
+  meterT: Ms
+  flowLs: number | null
+  flowT: Ms
+  panelV: number | null
+  panelA: number | null
+  panelT: Ms
+  days: DayState[]
+  usual: {
+    currentA: UsualState
+    voltageV: UsualState
+    flowLMin: UsualState
+    volumeL: UsualState
+    durationS: UsualState
+    whPerL: UsualState
+    startLevelM: UsualState
+    endLevelM: UsualState
+    startWindowS: UsualState
+    firstRiseS: UsualState
+  }
+  lastWhPerL: number[]
+  /** Since when a signal has been doubted, by `kind key`. */
+  suspects: Record<string, Ms>
+}
+
+function contact(): ContactState {
+  return { seen: false, wet: false, since: 0, lastT: 0, lastWet: 0, lastDry: 0, drySince: null, changes: [] }
+}
+
+/** An empty memory for a site with so many boards, signals and lines. */
+export function initialState(boards: number, signals: number, lines: number): EngineState {
+  return {
+    version: 1,
+    at: 0,
+    nextLook: 0,
+    lastLook: 0,
+    completeFills: 0,
+    firstHeard: null,
+    lastHeard: null,
+    boards: Array.from({ length: boards }, () => null),
+    heard: Array.from({ length: signals }, () => null),
+    outages: [],
+    screens: Array.from({ length: signals }, createScreen),
+    fails: Array.from({ length: signals }, () => ({ t: [], bad: [] })),
+    pump: {
+      zeroA: 0,
+      lastT: 0,
+      lastA: 0,
+      lastOffT: null,
+      lastOffA: 0,
+      seen: false,
+      run: null,
+      recent: createRing(48),
+      starts: [],
+      heavyTries: [],
+      lastEndAt: null,
+      lastEnd: null,
+      lastEndA: null,
+      restingUntil: null,
+    },
+    water: {
+      levels: createRing(64),
+      lastT: 0,
+      periodS: 10,
+      noiseVar: 0,
+      noiseN: 0,
+      sameSince: 0,
+      sameCount: 0,
+      sameValue: 0,
+      low: contact(),
+      high: contact(),
+      full: contact(),
+      calledSince: null,
+      atHighSince: null,
+      pastFullSince: null,
+      noRiseSince: null,
+      markT: null,
+      markL: 0,
+      drawL: [],
+      drawH: [],
+      lastFill: null,
+    },
+    battery: {
+      volts: createRing(64),
+      lowSince: null,
+      hourT: [],
+      hourV: [],
+      resting: [],
+      hour: 0,
+      temperatureC: null,
+      temperatureT: 0,
+    },
+    lines: Array.from({ length: lines }, () => ({ c: null, t: 0, frozenSince: null, points: createRing(40) })),
+    airC: null,
+    airT: 0,
+    occupied: null,
+    meterL: 0,
+    meterRaw: null,
+    meterT: 0,
+    flowLs: null,
+    flowT: 0,
+    panelV: null,
+    panelA: null,
+    panelT: 0,
+    days: [],
+    usual: {
+      currentA: createUsual(),
+      voltageV: createUsual(),
+      flowLMin: createUsual(),
+      volumeL: createUsual(),
+      durationS: createUsual(),
+      whPerL: createUsual(),
+      startLevelM: createUsual(),
+      endLevelM: createUsual(),
+      startWindowS: createUsual(),
+      firstRiseS: createUsual(),
+    },
+    lastWhPerL: [],
+    suspects: {},
+  }
+}

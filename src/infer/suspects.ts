@@ -1,0 +1,127 @@
+/** Signals that contradict each other or physics: which, how, since when, and the number that shows it. */
+import type { SuspectFacts, SuspectKind } from '../model/facts.js'
+import { HOUR, MINUTE, type Ms } from '../model/time.js'
+import { expectedFlowLMin } from './water.js'
+import { levelNoiseM } from './delivered.js'
+import { efficiency } from './fill.js'
+import type { SitePlan } from './plan.js'
+import type { EngineState, FailState } from './state.js'
+
+const FAILS_KEPT = 20
+/** Half of the last readings failed, over at least ten minutes. */
+const FAIL_SHARE = 0.5
+const FAIL_LEAST = 4
+/** More than this is no machine of this kind: a sensor or the configuration is wrong (common practice: 20–45 %). */
+const EFFICIENCY_MAX = 0.6
+const STUCK_LEAST = 8
+
+/** Notes whether a reading was a failure of its sensor (NaN). */
+export function noteReading(fail: FailState, t: Ms, bad: boolean): void {
+  if (!bad && fail.bad.length === 0) return
+  fail.t.push(t)
+  fail.bad.push(bad ? 1 : 0)
+  if (fail.t.length > FAILS_KEPT) {
+    fail.t.shift()
+    fail.bad.shift()
+  }
+  if (!bad && !fail.bad.includes(1)) {
+    fail.t.length = 0
+    fail.bad.length = 0
+  }
+}
+
+/** Lists what is doubted at a look into `out`. */
+export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: SuspectFacts[]): void {
+  out.length = 0
+  const seen = new Set<string>()
+  const doubt = (kind: SuspectKind, key: string, since: Ms, figure: number): void => {
+    const id = `${kind} ${key}`
+    seen.add(id)
+    const first = state.suspects[id] ?? since
+    state.suspects[id] = first
+    out.push({ key, kind, since: first, figure })
+  }
+  contradictions(state, doubt)
+  failures(plan, state, at, doubt)
+  stuckLevel(plan, state, at, doubt)
+  impossible(plan, state, at, doubt)
+  missing(plan, state, at, doubt)
+  for (const id of Object.keys(state.suspects)) if (!seen.has(id)) delete state.suspects[id]
+}
+
+type Doubt = (kind: SuspectKind, key: string, since: Ms, figure: number) => void
+
+function contradictions(state: EngineState, doubt: Doubt): void {
+  const { low, high, full } = state.water
+  if (low.seen && high.seen && !low.wet && high.wet)
+    doubt('probes-contradict', 'tank-probe-low', Math.max(low.since, high.since), 1)
+  if (full.seen && high.seen && !high.wet && full.wet)
+    doubt('probes-contradict', 'tank-probe-high', Math.max(high.since, full.since), 1)
+}
+
+function failures(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {
+  for (let i = 0; i < state.fails.length; i += 1) {
+    const fail = state.fails[i]
+    const signal = plan.signals[i]
+    const screen = state.screens[i]
+    if (fail === undefined || signal === undefined || screen === undefined) continue
+    if (fail.bad.length >= FAIL_LEAST) {
+      const bad = fail.bad.reduce((sum, one) => sum + one, 0)
+      const first = fail.t[0] ?? at
+      if (bad / fail.bad.length >= FAIL_SHARE && at - (fail.t.at(-1) ?? 0) < signal.staleMs) {
+        doubt('failed-values', signal.key, first, bad / fail.bad.length)
+      }
+    }
+    if (screen.refused >= 5 && at - screen.refusedAt < 10 * MINUTE)
+      doubt('too-fast', signal.key, screen.refusedAt, screen.refused)
+    else if (at - screen.refusedAt >= HOUR) screen.refused = 0
+  }
+  for (const [key, contact] of [
+    ['tank-probe-low', state.water.low],
+    ['tank-probe-high', state.water.high],
+    ['tank-probe-full', state.water.full],
+  ] as const) {
+    const recent = contact.changes.filter((t) => at - t < 10 * MINUTE)
+    if (recent.length >= 20) doubt('contact-chatter', key, recent[0] ?? at, recent.length / 10)
+  }
+}
+
+/** The level has not moved by a digit while the pump should have raised it by many times its noise. */
+function stuckLevel(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {
+  const signal = plan.index['tank-level']
+  const { run } = state.pump
+  const { water } = state
+  if (signal === undefined || water.sameCount < STUCK_LEAST || at - water.lastT > (plan.signals[signal]?.staleMs ?? 0))
+    return
+  const flow = expectedFlowLMin(plan, state)
+  if (run !== null && run.end === null && flow !== null) {
+    const from = Math.max(water.sameSince, run.start + 2 * MINUTE)
+    const expectedM = (flow * (at - from)) / MINUTE / Math.max(1, plan.areaLM)
+    if (expectedM > Math.max(0.02, 10 * levelNoiseM(plan, state)))
+      doubt('stuck', 'tank-level', water.sameSince, expectedM * plan.areaLM)
+    return
+  }
+  const held = state.suspects['stuck tank-level']
+  if (held !== undefined) doubt('stuck', 'tank-level', held, 0)
+  else if (at - water.sameSince > 12 * HOUR && water.noiseVar > 1e-8) doubt('stuck', 'tank-level', water.sameSince, 0)
+}
+
+function impossible(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {
+  const seen = efficiency(plan, state)
+  if (seen !== null && seen > EFFICIENCY_MAX)
+    doubt('not-possible', plan.index['pump-current'] === undefined ? 'tank-level' : 'pump-current', at, seen)
+}
+
+/** A signal of the least set has stopped though its board still talks. */
+function missing(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {
+  for (const role of ['tank-level', 'tank-probe-low', 'tank-probe-high', 'pump-current', 'battery-voltage'] as const) {
+    const i = plan.index[role]
+    const signal = i === undefined ? undefined : plan.signals[i]
+    if (i === undefined || signal === undefined) continue
+    const heard = state.heard[i] ?? null
+    const board = state.boards[signal.board] ?? null
+    if (heard === null || board === null) continue
+    const wait = Math.max(15 * MINUTE, signal.staleMs)
+    if (at - heard > wait && at - board < signal.staleMs) doubt('missing', signal.key, heard, (at - heard) / MINUTE)
+  }
+}

@@ -1,0 +1,217 @@
+/** The tank as the sensors show it: level and its noise, probes, marks, and whether water arrives while the pump runs. */
+import { MINUTE, SECOND, type Ms } from '../model/time.js'
+import { levelNoiseM } from './delivered.js'
+import { fullLevelM } from './ending.js'
+import type { SitePlan } from './plan.js'
+import { startWindowS, takeRunVolume } from './pump.js'
+import { between, remember } from './ring.js'
+import type { ContactState, EngineState, Run, WaterState } from './state.js'
+import { fitLine, median } from './stats.js'
+import { volumeAt } from './tank.js'
+import { usual } from './usual.js'
+
+const NOISE_SHARE = 0.02
+/** Wet for this long ends a dry spell; shorter is a wave. */
+const SPELL_MS = MINUTE
+const CHANGES_KEPT = 64
+
+export function takeLevel(plan: SitePlan, state: EngineState, t: Ms, levelM: number): void {
+  const water = state.water
+  const { levels } = water
+  const previous = levels.v.at(-1)
+  const dt = t - water.lastT
+  if (previous !== undefined && dt > 0 && dt <= 90 * SECOND) {
+    water.periodS += 0.05 * (dt / 1000 - water.periodS)
+    if (state.pump.run === null) followNoise(plan, water, levelM - previous)
+  }
+  if (water.sameCount > 0 && levelM === water.sameValue) water.sameCount += 1
+  else {
+    water.sameCount = 1
+    water.sameSince = t
+    water.sameValue = levelM
+  }
+  water.lastT = t
+  remember(levels, t, levelM)
+  const { run } = state.pump
+  const tank = plan.site.tank
+  if (run !== null && run.end === null && tank !== null) takeRunVolume(run, t, volumeAt(tank.shape, levelM))
+}
+
+/** Half the mean square of successive differences is the variance of one reading; large steps are draws, not noise. */
+function followNoise(plan: SitePlan, water: WaterState, difference: number): void {
+  const now = water.noiseN >= 30 ? water.noiseVar : plan.levelSdM ** 2
+  const square = Math.min((difference * difference) / 2, 9 * now)
+  const share = water.noiseN < 30 ? 1 / (water.noiseN + 1) : NOISE_SHARE
+  water.noiseVar += share * (square - water.noiseVar)
+  water.noiseN += 1
+}
+
+export function takeContact(contact: ContactState, t: Ms, wet: boolean): void {
+  if (!contact.seen || wet !== contact.wet) {
+    if (contact.seen) {
+      contact.changes.push(t)
+      if (contact.changes.length > CHANGES_KEPT) contact.changes.shift()
+    }
+    contact.seen = true
+    contact.wet = wet
+    contact.since = t
+  }
+  contact.lastT = t
+  if (wet) {
+    contact.lastWet = t
+    if (t - contact.since >= SPELL_MS) contact.drySince = null
+  } else {
+    contact.lastDry = t
+    if (contact.drySince === null) contact.drySince = t
+  }
+}
+
+/** Median level of the last minute (of the newest reading, for slow sensors); null when stale. */
+export function recentLevelM(plan: SitePlan, state: EngineState, at: Ms): number | null {
+  const signal = plan.index['tank-level']
+  if (signal === undefined) return null
+  const { levels } = state.water
+  const newest = levels.t.at(-1)
+  if (newest === undefined || at - newest > (plan.signals[signal]?.staleMs ?? 0)) return null
+  const recent = between(levels, Math.min(newest, at - MINUTE), at)
+  return recent.length > 0 ? median(recent) : null
+}
+
+/** Works out the marks at a look: called for, at the high mark, past the overflow level. */
+export function lookAtMarks(plan: SitePlan, state: EngineState, at: Ms, levelM: number | null): void {
+  const water = state.water
+  const running = state.pump.run !== null && state.pump.run.end === null
+  water.calledSince = running ? null : called(plan, state, at, levelM)
+  water.atHighSince = running ? since(water.atHighSince, atHigh(plan, state, levelM), at, water.high) : null
+  water.pastFullSince = since(water.pastFullSince, pastFull(plan, state, levelM), at, water.full)
+}
+
+function since(was: Ms | null, is: boolean | null, at: Ms, contact: ContactState): Ms | null {
+  if (is === null) return was
+  if (!is) return null
+  return was ?? (contact.seen && contact.wet ? Math.min(at, contact.since) : at)
+}
+
+function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | null): Ms | null {
+  const { low } = state.water
+  if (plan.index['tank-probe-low'] !== undefined) {
+    const asking = low.seen && !low.wet && low.drySince !== null && at - low.drySince >= 20 * SECOND
+    return asking ? Math.max(low.drySince ?? at, state.pump.lastEndAt ?? 0) : null
+  }
+  const tank = plan.site.tank
+  if (tank === null || levelM === null) return levelM === null ? state.water.calledSince : null
+  const learned = usual(state.usual.startLevelM, 3)
+  const mark = learned === null ? tank.lowMarkM - 0.01 : learned.value - Math.max(0.0025, 3 * learned.sd)
+  if (levelM >= mark + (state.water.calledSince === null ? 0 : 0.005)) return null
+  return state.water.calledSince ?? at
+}
+
+function atHigh(plan: SitePlan, state: EngineState, levelM: number | null): boolean | null {
+  if (plan.index['tank-probe-high'] !== undefined) return state.water.high.seen ? state.water.high.wet : null
+  const tank = plan.site.tank
+  if (tank === null || levelM === null) return null
+  const learned = usual(state.usual.endLevelM, 3)
+  const margin = learned === null ? Math.max(0.01, 0.01 * tank.highMarkM) : Math.max(0.002, 3 * learned.sd)
+  return levelM >= fullLevelM(plan, state) + margin
+}
+
+function pastFull(plan: SitePlan, state: EngineState, levelM: number | null): boolean | null {
+  if (plan.index['tank-probe-full'] !== undefined && state.water.full.seen) return state.water.full.wet
+  const tank = plan.site.tank
+  if (tank === null || levelM === null) return null
+  return levelM >= tank.fullM - Math.max(0.003, 2 * levelNoiseM(plan, state))
+}
+
+export type Rise = {
+  since: Ms | null
+  expectedL: number | null
+  seenL: number | null
+  sdL: number | null
+  windowS: number
+}
+
+const NO_RISE: Rise = { since: null, expectedL: null, seenL: null, sdL: null, windowS: 0 }
+
+/** The flow to expect of this pump, litres a minute: learned, else from ratings; null when neither is known. */
+export function expectedFlowLMin(plan: SitePlan, state: EngineState): number | null {
+  return usual(state.usual.flowLMin)?.value ?? plan.priorFlowLMin
+}
+
+/** Whether water arrives in the run under way. A tank that falls while the pump runs is being drawn from: no verdict. */
+export function lookAtRise(plan: SitePlan, state: EngineState, run: Run, at: Ms): Rise {
+  const flow = expectedFlowLMin(plan, state)
+  if (flow === null) return NO_RISE
+  if (plan.index['tank-level'] !== undefined) return riseByLevel(plan, state, run, flow)
+  if (plan.index['tank-probe-low'] !== undefined) return riseByLowProbe(state, run, flow, at)
+  return NO_RISE
+}
+
+function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number): Rise {
+  const noiseL = levelNoiseM(plan, state) * plan.areaLM
+  const minuteSd = noiseL / Math.sqrt(Math.max(1, 60 / Math.max(1, state.water.periodS)))
+  const n = run.minuteT.length
+  const need = Math.max(2, Math.ceil((3.5 * Math.SQRT2 * minuteSd) / (0.5 * flow)))
+  if (n <= need) return NO_RISE
+  const lastT = run.minuteT[n - 1] ?? 0
+  const lastV = run.minuteV[n - 1] ?? 0
+  const backT = run.minuteT[n - 1 - need] ?? 0
+  const slope = (lastV - (run.minuteV[n - 1 - need] ?? 0)) / ((lastT - backT) / MINUTE)
+  if (slope >= 0.5 * flow) {
+    run.arrivedAt = lastT
+    if (run.firstRiseS === null) run.firstRiseS = firstRise(run, flow, need)
+    return { since: null, expectedL: flow * need, seenL: slope * need, sdL: minuteSd * Math.SQRT2, windowS: need * 60 }
+  }
+  const from = Math.max(run.arrivedAt ?? 0, run.start + startWindowS(state) * 1000)
+  const x: number[] = []
+  const y: number[] = []
+  for (let k = 0; k < n; k += 1) {
+    const t = run.minuteT[k] ?? 0
+    if (t < from) continue
+    x.push((t - from) / MINUTE)
+    y.push(run.minuteV[k] ?? 0)
+  }
+  if (x.length <= need) return NO_RISE
+  const fitted = fitLine(x, y)
+  if (fitted === null) return NO_RISE
+  const minutes = (x.at(-1) ?? 0) - (x[0] ?? 0)
+  const flat = Math.abs(fitted.slope) < 0.3 * flow
+  return {
+    since: flat ? from : null,
+    expectedL: flow * minutes,
+    seenL: fitted.slope * minutes,
+    sdL: minuteSd * Math.SQRT2,
+    windowS: minutes * 60,
+  }
+}
+
+/** Seconds from the start until the rise began, drawn back along the pump's own rate. */
+function firstRise(run: Run, flow: number, need: number): number | null {
+  if (run.pre.length < 2 || run.minuteV.length > need + 8) return null
+  const from = run.minuteV[0] ?? 0
+  const last = run.minuteV.at(-1) ?? 0
+  const lastT = run.minuteT.at(-1) ?? 0
+  const seconds = (lastT - run.start) / 1000 - ((last - from) / flow) * 60 - 30
+  return Math.max(0, seconds)
+}
+
+/** With probes only, the low probe must be wet again a while after the start; if it stays dry, no water arrives. */
+function riseByLowProbe(state: EngineState, run: Run, flow: number, at: Ms): Rise {
+  const { low } = state.water
+  if (!low.seen || low.wet || low.drySince === null) return NO_RISE
+  if (low.drySince > run.start + 5 * MINUTE) return { ...NO_RISE, since: low.drySince - 2 * MINUTE }
+  const dryForMs = Math.max(0, run.start - low.drySince)
+  const drawn = ((state.water.drawL.length > 0 ? averageDraw(state) : 10) * dryForMs) / 3_600_000
+  const allowMs = startWindowS(state) * 1000 + ((3 * drawn + 5) / flow) * MINUTE
+  const arrivedBy = run.start + allowMs
+  return at > arrivedBy ? { ...NO_RISE, since: run.start } : NO_RISE
+}
+
+function averageDraw(state: EngineState): number {
+  let litres = 0
+  let hours = 0
+  for (let i = 0; i < state.water.drawL.length; i += 1) {
+    litres += state.water.drawL[i] ?? 0
+    hours += state.water.drawH[i] ?? 0
+  }
+  return hours > 0 ? litres / hours : 10
+}
