@@ -1,0 +1,108 @@
+/** What faults can change about a place, as one flat record that the physics, sensors and boards read each second. */
+
+export type Effects = {
+  /** Well: shares of its usual resting water above the intake, and of its usual inflow. */
+  wellStaticShare: number
+  wellInflowShare: number
+  /** Current of a pump that moves no water, as a share of its usual. */
+  dryCurrentShare: number
+  /** Seconds of light current after which the control rests the well; Infinity: this control does not look. NaN: the site's own. */
+  dryTripS: number
+  primeLost: boolean
+  /** 0: the rotor is free; else the multiple of the usual current that a locked one draws. */
+  lockedShare: number
+  lockedGuard: 'none' | 'trips' | 'fuse'
+  circuitOpen: boolean
+  /** Share of the pumped water that reaches the tank. */
+  arrivesShare: number
+  /** Share of the head that the pump works against. */
+  headShare: number
+  /** 0: open; else the multiple of the usual current against a shut or frozen outlet. */
+  shutShare: number
+  /** Share of the pump's usual flow for its speed, and of its usual torque. */
+  yieldShare: number
+  torqueShare: number
+  /** Seconds past the high mark for which a welded control keeps the pump on; 0: it stops as it should. */
+  stuckOnS: number
+  /** Water that somebody or a burst pipe takes, l/min. */
+  extraDrawLMin: number
+  /** At the height of the low mark; falls with the root of the head. */
+  leakLH: number
+  arrayShare: number
+  extraLoadW: number
+  capacityShare: number
+  resistanceShare: number
+  /** Voltage that dead cells no longer give, as a share of nominal. */
+  voltageLostShare: number
+  /** NaN: as the weather goes. */
+  airMassC: number
+  cloud: number
+  deadBoard: 'none' | 'tank-board' | 'pump-board' | 'all'
+  linkDown: boolean
+  /** Seconds within which a backlog is put out of order. */
+  shuffleS: number
+  levelStuck: boolean
+  /** Share of level readings that fail, and what they say: full scale, a jump, or no number at all. */
+  levelFailShare: number
+  levelFails: 'rail' | 'spike' | 'nan'
+  levelUnit: 'm' | 'cm' | 'none'
+  lowProbe: 'true' | 'dry' | 'flickers'
+  highProbe: 'true' | 'wet'
+  /** Height of waves at the probes, multiple of the usual. */
+  waveShare: number
+  thermometerFailShare: number
+  thermometerSays: number
+  /** Share of messages spoilt, and whose. */
+  spoiltShare: number
+  spoiltBoard: 'tank-board' | 'pump-board' | 'all'
+  repeatShare: number
+  repeatCopies: number
+  repeatLateS: number
+  clock: 'good' | 'unset' | 'ahead' | 'empty-reply'
+  currentZeroA: number
+}
+
+export const NO_EFFECTS: Readonly<Effects> = {
+  wellStaticShare: 1,
+  wellInflowShare: 1,
+  dryCurrentShare: 0.52,
+  dryTripS: Number.NaN,
+  primeLost: false,
+  lockedShare: 0,
+  lockedGuard: 'none',
+  circuitOpen: false,
+  arrivesShare: 1,
+  headShare: 1,
+  shutShare: 0,
+  yieldShare: 1,
+  torqueShare: 1,
+  stuckOnS: 0,
+  extraDrawLMin: 0,
+  leakLH: 0,
+  arrayShare: 1,
+  extraLoadW: 0,
+  capacityShare: 1,
+  resistanceShare: 1,
+  voltageLostShare: 0,
+  airMassC: Number.NaN,
+  cloud: Number.NaN,
+  deadBoard: 'none',
+  linkDown: false,
+  shuffleS: 0,
+  levelStuck: false,
+  levelFailShare: 0,
+  levelFails: 'rail',
+  levelUnit: 'm',
+  lowProbe: 'true',
+  highProbe: 'true',
+  waveShare: 1,
+  thermometerFailShare: 0,
+  thermometerSays: 85,
+  spoiltShare: 0,
+  spoiltBoard: 'all',
+  repeatShare: 0,
+  repeatCopies: 1,
+  repeatLateS: 0,
+  clock: 'good',
+  currentZeroA: 0,
+}

@@ -1,0 +1,123 @@
+/** What cheap sensors make of the truth: gain, zero, drift with temperature, noise, resolution, failure values. */
+import type { Ms } from '../src/model/time.js'
+import { INRUSH_MS } from './well-and-pump.js'
+import { Random } from './random.js'
+import type { World } from './world.js'
+
+export type LevelSensor = 'pressure' | 'ultrasonic'
+
+/** Standard deviations of one reading, and the step of its last digit. */
+const NOISE = { levelM: 0.002, voltageV: 0.01, currentA: 0.02, temperatureC: 0.05 } as const
+const STEP = { levelM: 0.001, voltageV: 0.01, currentA: 0.01, temperatureC: 0.0625 } as const
+/** An ultrasonic sensor looks down from this far above the overflow. */
+const ABOVE_FULL_M = 0.25
+/** Speed of sound, relative for each °C (0.6 m/s of 339). */
+const SOUND_PER_C = 0.00177
+/** Full scale of a 16-bit converter. */
+const RAIL = 65_535
+
+export class Sensors {
+  readonly #world: World
+  readonly #random: Random
+  readonly #levelKind: LevelSensor
+  readonly #gain: Readonly<Record<'level' | 'battery' | 'current' | 'charge' | 'panel', number>>
+  readonly #zero: Readonly<Record<'level' | 'current' | 'charge' | 'air' | 'line' | 'case', number>>
+  #stuckAt: number | null = null
+
+  constructor(world: World, seed: number, levelKind: LevelSensor) {
+    this.#world = world
+    this.#random = new Random(seed, 'sensors')
+    this.#levelKind = levelKind
+    const made = new Random(seed, 'sensors as made')
+    const gain = (sd: number) => 1 + sd * made.normal()
+    this.#gain = {
+      level: gain(0.003),
+      battery: gain(0.002),
+      current: gain(0.005),
+      charge: gain(0.005),
+      panel: gain(0.005),
+    }
+    const zero = (sd: number) => sd * made.normal()
+    this.#zero = {
+      level: zero(0.003),
+      current: zero(0.03),
+      charge: zero(0.02),
+      air: zero(0.2),
+      line: zero(0.1),
+      case: zero(0.2),
+    }
+  }
+
+  /** Level in m; NaN: no number; the failure values of the fault that is on. */
+  levelM(): number {
+    const { effects } = this.#world
+    if (effects.levelFailShare > 0 && this.#random.chance(effects.levelFailShare)) {
+      if (effects.levelFails === 'nan') return Number.NaN
+      return effects.levelFails === 'rail' ? RAIL : this.#random.chance(0.5) ? 0 : 3.999
+    }
+    const reading = this.#round(this.#trueLevelM() + NOISE.levelM * this.#random.normal(), STEP.levelM)
+    if (!effects.levelStuck) this.#stuckAt = null
+    else this.#stuckAt ??= reading
+    return this.#stuckAt ?? reading
+  }
+
+  pumpA(at: Ms): number {
+    const { pump, weather, effects } = this.#world
+    const trueA = pump.on && at - pump.onSince < INRUSH_MS ? pump.inrushA : pump.currentA
+    const zero = this.#zero.current + effects.currentZeroA + 0.001 * (weather.airC - 15)
+    return this.#round(trueA * this.#gain.current + zero + NOISE.currentA * this.#random.normal(), STEP.currentA)
+  }
+
+  batteryV(at: Ms): number {
+    const { battery, pump } = this.#world
+    const dips = pump.on && at - pump.onSince < INRUSH_MS
+    const trueV = dips ? battery.voltageUnderExtra(pump.inrushA - pump.currentA) : battery.voltageV
+    return this.#round(trueV * this.#gain.battery + NOISE.voltageV * this.#random.normal(), STEP.voltageV)
+  }
+
+  batteryA(): number {
+    const reading = this.#world.battery.currentA * this.#gain.charge + this.#zero.charge
+    return this.#round(reading + NOISE.currentA * this.#random.normal(), STEP.currentA)
+  }
+
+  panelV(): number {
+    const noise = NOISE.voltageV * this.#random.normal()
+    return Math.max(0, this.#round(this.#world.battery.panelV * this.#gain.panel + noise, STEP.voltageV))
+  }
+
+  panelA(): number {
+    const noise = NOISE.currentA * this.#random.normal()
+    return this.#round(this.#world.battery.panelA * this.#gain.panel + noise, STEP.currentA)
+  }
+
+  airC(): number {
+    return this.#temperature(this.#world.weather.airC + this.#zero.air)
+  }
+
+  lineC(): number {
+    const { effects } = this.#world
+    if (effects.thermometerFailShare > 0 && this.#random.chance(effects.thermometerFailShare)) {
+      return effects.thermometerSays
+    }
+    return this.#temperature(this.#world.line.wallC + this.#zero.line)
+  }
+
+  batteryC(): number {
+    return this.#temperature(this.#world.battery.temperatureC + this.#zero.case)
+  }
+
+  #trueLevelM(): number {
+    const { levelM, plan, weather } = this.#world
+    if (this.#levelKind === 'pressure') return levelM * this.#gain.level + this.#zero.level
+    const gapM = plan.tank.fullM + ABOVE_FULL_M - levelM
+    return levelM + this.#zero.level + gapM * SOUND_PER_C * (weather.airC - 15)
+  }
+
+  #temperature(value: number): number {
+    return this.#round(value + NOISE.temperatureC * this.#random.normal(), STEP.temperatureC)
+  }
+
+  #round(value: number, step: number): number {
+    return Math.round(Math.round(value / step) * step * 10_000) / 10_000
+  }
+}
