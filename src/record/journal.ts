@@ -1,0 +1,37 @@
+import { LIMITS } from '../model/limits.js'
+import type { JournalEntry } from '../model/modes.js'
+import type { Ms } from '../model/time.js'
+import { flag } from './rows.js'
+import type { Sql } from './sql.js'
+
+export type Journal = {
+  /** Adds an entry to the service log and returns it with its id. */
+  add(entry: Omit<JournalEntry, 'id'>): JournalEntry
+  /** Entries with from ≤ at < to, ascending; of very many the newest. */
+  list(site: string, from: Ms, to: Ms): readonly JournalEntry[]
+}
+
+type Row = { id: number; site: string; at: number; by: string; text: string; new_baseline: number }
+
+export function createJournal(sql: Sql): Journal {
+  const add = sql.prepare<[string, number, string, string, number | null]>(
+    'write the service log',
+    'INSERT INTO journal (site, at, by, text, new_baseline) VALUES (?, ?, ?, ?, ?)',
+  )
+  const list = sql.prepare<[string, number, number, number], Row>(
+    'read the service log',
+    `SELECT id, site, at, by, text, new_baseline FROM journal
+     WHERE site = ? AND at >= ? AND at < ? ORDER BY at DESC, id DESC LIMIT ?`,
+  )
+  return {
+    add: (entry) => ({
+      ...entry,
+      id: add.insert(entry.site, entry.at, entry.by, entry.text, flag(entry.newBaseline)),
+    }),
+    list: (site, from, to) =>
+      list
+        .all(site, from, to, LIMITS.listRowsMax)
+        .map(({ new_baseline, ...rest }) => ({ ...rest, newBaseline: new_baseline !== 0 }))
+        .reverse(),
+  }
+}
