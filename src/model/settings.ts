@@ -169,6 +169,27 @@ export type BrokerSettings =
       readonly caFile: string | null
     }
 
+/** Store and forward to a second daemon's broker. */
+export type UplinkSettings = {
+  readonly url: string
+  readonly username: string | null
+  readonly password: string | null
+  readonly clientId: string
+  readonly caFile: string | null
+}
+
+/** Outbound "all is well", sent only while receive, infer, judge and a commit all work. */
+export type BeatSettings = { readonly everyS: number; readonly url: string; readonly secret: string | null }
+
+/** An account that the configuration asks for; it is made, or its password set anew, at start. */
+export type AccountSettings = {
+  readonly name: string
+  readonly role: 'owner' | 'viewer' | 'board'
+  readonly password: string
+  /** The one site it is for; null: all. */
+  readonly site: string | null
+}
+
 export type DaemonSettings = {
   readonly store: { readonly file: string; readonly keepSamplesDays: number }
   readonly broker: BrokerSettings
@@ -178,5 +199,8 @@ export type DaemonSettings = {
     readonly tls: TlsSettings | null
     readonly openOnLoopback: boolean
   }
+  readonly accounts: readonly AccountSettings[]
+  readonly uplink: UplinkSettings | null
+  readonly beat: BeatSettings | null
   readonly sites: readonly SiteSettings[]
 }

@@ -1,0 +1,92 @@
+/** The schema of alarms' settings and of who is told, and how. */
+import { z } from 'zod'
+import { ALARM_IDS, type AlarmId, PRIORITIES } from '../model/alarm.js'
+import { address, fail, filePath, ID, ID_EXPECTED, quantity, section, span, timeOfDay, topic } from './fields.js'
+
+const delay = () => quantity('duration', { min: 0, max: 7 * 86_400 })
+
+/** Further keys are the alarm's own numbers; `build-alarms.ts` reads them, with the list of that alarm if it has it. */
+const alarm = z
+  .object({
+    enabled: z.boolean().optional(),
+    priority: z.enum(PRIORITIES).optional(),
+    on_delay: delay().optional().describe('How long it must hold before it is raised.'),
+    off_delay: delay().optional().describe('How long it must be over before it clears.'),
+  })
+  .catchall(z.unknown().meta({ type: ['string', 'number'] }))
+  .meta({ id: 'alarm' })
+
+type AlarmShape = Record<AlarmId, z.ZodOptional<typeof alarm>>
+
+const alarmShape = Object.fromEntries(ALARM_IDS.map((key) => [key, alarm.optional()])) as AlarmShape
+
+export const alarmsSchema = section(alarmShape).prefault({}).describe('Settings by alarm; docs/alarms.md lists them.')
+
+const mailbox = () =>
+  z
+    .string()
+    .max(320)
+    .regex(/^(?:[^<>\r\n]*<[^\s@<>]+@[^\s@<>]+>|[^\s@<>]+@[^\s@<>]+)$/, {
+      error: 'is no mail address: expected "name@example.org" or "Name <name@example.org>"',
+    })
+
+const smtp = section({
+  host: z.string().min(1).max(253),
+  port: z.int().min(1).max(65_535).optional().describe('Default: 465 if secure, else 587.'),
+  secure: z.boolean().default(true).describe('TLS from the first byte; false: STARTTLS where offered.'),
+  username: z.string().min(1).optional(),
+  password_file: filePath('The password.').optional(),
+})
+
+const email = section({
+  kind: z.literal('email'),
+  smtp,
+  from: mailbox(),
+  to: mailbox(),
+  short: z.boolean().default(false).describe('160 characters of plain text, for a text-message gateway.'),
+})
+const webhook = section({
+  kind: z.literal('webhook'),
+  url: address(['https', 'http'], 'Where messages are posted.'),
+  secret_file: filePath('Key of the signature.'),
+})
+const mqttWay = section({ kind: z.literal('mqtt'), topic: topic() })
+const webPush = section({ kind: z.literal('web-push') })
+
+const name = (what: string) =>
+  z
+    .string()
+    .meta({ pattern: ID.source })
+    .check((context) => {
+      if (ID.test(context.value)) return
+      fail(context, context.value, `is no ${what}`, {
+        found: JSON.stringify(context.value),
+        expected: ID_EXPECTED,
+        at: 'key',
+      })
+    })
+
+const person = section({
+  name: name('name of a person'),
+  ways: z.array(z.string()).default([]).describe('Names of ways, below.'),
+  quiet: span().optional().describe('Only critical alarms are told then; the rest waits.'),
+  least: z.enum(PRIORITIES).default('medium').describe('Less urgent alarms are not told to this person.'),
+})
+
+export const tellSchema = section({
+  people: z.array(person).max(50).default([]),
+  ways: z
+    .record(name('name of a way'), z.discriminatedUnion('kind', [email, webhook, mqttWay, webPush]))
+    .default({})
+    .describe('Ways of telling, by name.'),
+  escalate: section({
+    after: quantity('duration', { min: 60, max: 7 * 86_400 }),
+    to: z.array(z.string()).min(1),
+  })
+    .optional()
+    .describe('Who is told when nobody has acknowledged.'),
+  digest: section({ at: timeOfDay().prefault('07:30'), to: z.array(z.string()).min(1) })
+    .optional()
+    .describe('What can wait, once a day.'),
+  self_test: z.enum(['monthly', 'never']).default('monthly').describe('A marked test through every way.'),
+}).describe('Who is told, and how.')
