@@ -89,14 +89,48 @@ export function versionFault(pack: readonly unknown[]): string | null {
  */
 export function resolveRecord(base: Base, record: unknown, out: Resolved): Outcome {
   if (typeof record !== 'object' || record === null || Array.isArray(record)) return NOT_AN_OBJECT
-  const fields = record as Readonly<Record<string, unknown>>
-  let name = ''
-  let unit: string | null = null
-  let timeS = 0
-  let sum: number | null = null
-  let values = 0
-  let bases = 0
-  let wrong: string | null = null
+  const own = readFields(record as Readonly<Record<string, unknown>>, base, out)
+  if (base.unknown !== null) return notKnown(base.unknown)
+  if (own.unknown !== null) return notKnown(own.unknown)
+  if (own.wrong !== null) return fault(`${own.wrong} is a ${TYPES[own.wrong]}`)
+  if (own.values === 0 && own.sum === null) {
+    return own.bases > 0 && own.name === '' ? 'base-only' : fault('a record has one of v, vs, vb, vd, or s')
+  }
+  if (own.values > 1) return fault('a record has only one of v, vs, vb and vd')
+  return complete(base, own, out)
+}
+
+const notKnown = (label: string): Outcome => fault(`the label ${label} must be understood and is not known`)
+
+/** Types of the labels (RFC 8428 table 4). */
+const TYPES = {
+  n: 'string',
+  u: 'string',
+  v: 'number',
+  vs: 'string',
+  vb: 'boolean',
+  vd: 'string',
+  s: 'number',
+  t: 'number',
+}
+
+/** What the record itself says, before the base fields are added. */
+type Own = {
+  name: string
+  unit: string | null
+  timeS: number
+  sum: number | null
+  /** How many value fields, and how many base fields. */
+  values: number
+  bases: number
+  /** A label whose value is of another type than the standard's. */
+  wrong: keyof typeof TYPES | null
+  /** A label that must be understood and is not known. */
+  unknown: string | null
+}
+
+function readFields(fields: Readonly<Record<string, unknown>>, base: Base, out: Resolved): Own {
+  const own: Own = { name: '', unit: null, timeS: 0, sum: null, values: 0, bases: 0, wrong: null, unknown: null }
   out.kind = 'none'
   out.value = null
   out.updateS = null
@@ -104,83 +138,72 @@ export function resolveRecord(base: Base, record: unknown, out: Resolved): Outco
     const value = fields[label]
     switch (label) {
       case 'n':
-        if (typeof value === 'string') name = value
-        else wrong = 'n is a string'
-        break
-      case 'v':
-        values++
-        out.kind = 'number'
-        if (typeof value === 'number') out.value = value
-        else if (value === null) out.value = Number.NaN
-        else wrong = 'v is a number'
+        if (typeof value === 'string') own.name = value
+        else own.wrong = 'n'
         break
       case 'u':
-        if (typeof value === 'string') unit = value
-        else wrong = 'u is a string'
+        if (typeof value === 'string') own.unit = value
+        else own.wrong = 'u'
+        break
+      case 'v':
+      case 'vs':
+      case 'vb':
+      case 'vd':
+        own.values++
+        if (!takeValue(out, label, value)) own.wrong = label
         break
       case 't':
-        timeS = numberOrNaN(value) ?? 0
-        if (numberOrNaN(value) === null) wrong = 't is a number'
-        break
-      case 'vb':
-        values++
-        out.kind = 'boolean'
-        if (typeof value === 'boolean') out.value = value
-        else wrong = 'vb is true or false'
-        break
-      case 'vs':
-      case 'vd':
-        values++
-        out.kind = label === 'vs' ? 'string' : 'data'
-        if (typeof value === 'string') out.value = value
-        else wrong = `${label} is a string`
-        break
       case 's':
-        sum = numberOrNaN(value)
-        if (sum === null) wrong = 's is a number'
+        takeNumber(own, label, numberOrNaN(value))
         break
       case 'ut':
         out.updateS = typeof value === 'number' && value >= 0 ? value : null
         break
       default:
-        if (takeBase(base, label, value)) bases++
-        else if (label.endsWith('_')) wrong = `the label ${label} must be understood and is not known`
+        if (takeBase(base, label, value)) own.bases++
+        else if (label.endsWith('_')) own.unknown = label
     }
   }
-  if (base.unknown !== null) return fault(`the label ${base.unknown} must be understood and is not known`)
-  if (wrong !== null) return fault(wrong)
-  if (values === 0 && sum === null) {
-    return bases > 0 && name === '' ? 'base-only' : fault('a record has one of v, vs, vb, vd, or s')
+  return own
+}
+
+/** Takes the value over; false when it is not of its label's type. */
+function takeValue(out: Resolved, label: 'v' | 'vs' | 'vb' | 'vd', value: unknown): boolean {
+  if (label === 'v') {
+    out.kind = 'number'
+    out.value = numberOrNaN(value)
+    return out.value !== null
   }
-  if (values > 1) return fault('a record has only one of v, vs, vb and vd')
-  out.unit = unit ?? base.unit ?? ''
-  return complete(base, out, name, unit === null, timeS, sum)
+  out.kind = label === 'vb' ? 'boolean' : label === 'vs' ? 'string' : 'data'
+  if (typeof value !== (label === 'vb' ? 'boolean' : 'string')) return false
+  out.value = value as string | boolean
+  return true
+}
+
+function takeNumber(own: Own, label: 't' | 's', number: number | null): void {
+  if (number === null) own.wrong = label
+  else if (label === 't') own.timeS = number
+  else own.sum = number
 }
 
 /** Section 4.5: names are joined, times, values and sums added, a missing one counting as zero. */
-function complete(
-  base: Base,
-  out: Resolved,
-  name: string,
-  unitFromBase: boolean,
-  timeS: number,
-  sum: number | null,
-): Outcome {
+function complete(base: Base, own: Own, out: Resolved): Outcome {
   if (base.name === null) return fault('bn is a string')
   if (base.timeS === null) return fault('bt is a number')
-  if (unitFromBase && base.unit === null) return fault('bu is a string')
+  if (own.unit === null && base.unit === null) return fault('bu is a string')
   if (out.kind === 'number') {
     if (base.value === null) return fault('bv is a number')
     if (typeof out.value === 'number') out.value += base.value
   }
-  if (sum !== null || base.hasSum) {
+  if (own.sum !== null || base.hasSum) {
     if (base.sum === null) return fault('bs is a number')
-    out.sum = (sum ?? 0) + base.sum
+    out.sum = (own.sum ?? 0) + base.sum
   } else {
     out.sum = null
   }
-  out.name = base.name === '' ? name : base.name + name
-  out.timeS = base.timeS + timeS
+  out.name = base.name === '' ? own.name : base.name + own.name
+  out.unit = own.unit ?? base.unit ?? ''
+  out.timeS = base.timeS + own.timeS
   return 'value'
 }
 

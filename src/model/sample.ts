@@ -23,6 +23,10 @@ export type Arrival = {
   readonly at: Ms
   readonly topic: string
   readonly payload: Uint8Array
+  /**
+   * True only for a message that a broker had kept and handed over at our subscription (MQTT 3.1.1, section 3.3.1.3),
+   * so that its age is not known; a live message is false, whatever flag its sender set.
+   */
   readonly retain: boolean
 }
 
