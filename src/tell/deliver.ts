@@ -106,7 +106,8 @@ function noteFailure(courier: Courier, work: WayAtWork, row: OutboxRow, result: 
   note(courier, row.id, () => {
     if (next.what === 'retry') courier.store.outbox.retry(row.id, next.at, result.error)
     else courier.store.outbox.failed(row.id, `${next.why}: ${result.error}`)
-    if (blamed) courier.store.ways.note(site.id, id, at, result.error)
+    // Only when it changes, so that the store keeps since when the way has been failing.
+    if (blamed && before !== result.error) courier.store.ways.note(site.id, id, at, result.error)
   })
   // Said once until it changes: a way that is down for a day is one line, not fifty.
   if (before !== result.error || next.what === 'give-up') {

@@ -50,7 +50,7 @@ function mailOf(message: Message, settings: EmailSettings, now: Ms) {
   return {
     from,
     to: oneLine(settings.to),
-    subject: oneLine(message.subject),
+    subject: oneLine(message.subject) || 'Sightglass',
     messageId: `<${stableId(message.key)}@${domainOf(from)}>`,
     date: new Date(now),
     // RFC 3834: keeps holiday replies and lists from answering a machine.
