@@ -74,6 +74,7 @@ const PACKS: readonly Case[] = [
   ['null for a time', '[{"n":"tank-level","v":1.2,"t":null}]', [], [1.2]],
   ['nan for a base time', `[{"bt":nan},${LEVEL}]`, [], [1.2]],
   ['a word with nan in it inside a string', '[{"n":"tank-level","v":1.2,"x":"nan inf \\" NaN"}]', [], [1.2]],
+  ['an escaped quote before a nan', '[{"n":"tank-level","v":1.2,"x":"a \\" b","t":nan}]', [], [1.2]],
   ['nan as a label', '[{nan:1}]', NOT, []],
   ['a time as text', '[{"n":"tank-level","v":1.2,"t":"now"}]', NOT, []],
   ['a base time as text spoils what rests on it', `[{"bt":"noon"},${LEVEL}]`, NOT, []],
