@@ -46,14 +46,13 @@ function buildSignal(key: string, given: string | SignalInput, path: Path, issue
   const input = typeof given === 'string' ? { ...PLAIN, name: given } : given
   const spec: RoleSpec = ROLES[role]
   issues.push(...formIssues(input, spec, path))
-  const mapped = input.decode !== 'senml'
-  const unit = mapped ? readUnit(input, spec, path, issues) : null
+  const unit = readUnit(input, spec, path, issues)
   const limits = readLimits(input, role, path, issues)
   return {
     key,
     role,
-    name: input.name ?? key,
-    topic: mapped ? (input.topic ?? null) : null,
+    name: input.name ?? role,
+    topic: input.topic ?? null,
     decode: input.decode,
     pointer: input.pointer ?? null,
     unit: input.table === undefined ? unit : null,
@@ -72,12 +71,6 @@ function formIssues(input: SignalInput, spec: RoleSpec, path: Path): Issue[] {
   const refuse = (name: keyof SignalInput, message: string, expected: string): void => {
     if (input[name] === undefined) return
     issues.push(error([...path, name], message, { found: shown(input[name]), expected, at: 'key' }))
-  }
-  if (input.decode === 'senml') {
-    const expected = 'decode: number or decode: json beside it'
-    for (const name of ['topic', 'unit', 'scale', 'offset', 'table', 'true_when'] as const) {
-      refuse(name, 'is for mapped payloads; SenML says it itself', expected)
-    }
   }
   if (input.decode !== 'json') refuse('pointer', 'is for JSON payloads', 'decode: json beside it')
   if (input.decode === 'json' && input.pointer === undefined) {

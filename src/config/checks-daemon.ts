@@ -1,7 +1,7 @@
 /** Contradictions and risks of the daemon's own part, and between sites. */
-import type { SiteSettings } from '../model/settings.js'
+import type { SignalDecode, SiteSettings } from '../model/settings.js'
 import type { DaemonDraft } from './build-daemon.js'
-import { error, type Issue, shown, warning } from './finding.js'
+import { error, type Issue, type Path, shown, warning } from './finding.js'
 
 /** Whether an address to listen on, or a host to reach, is this machine alone. */
 export function isLoopback(host: string): boolean {
@@ -29,12 +29,21 @@ function checkBroker({ broker }: DaemonDraft): Issue[] {
   if (broker.tls === null) {
     const words = { found: broker.host, expected: 'tls: { key_file, cert_file }, or host 127.0.0.1' }
     issues.push(warning([...path, 'host'], 'is open to the network without TLS: passwords can be read', words))
+  } else if (broker.tls.port !== null) {
+    const words = { found: String(broker.tls.port), expected: 'no second port: then the one port speaks TLS' }
+    const message = `leaves port ${broker.port} open to the network without TLS`
+    issues.push(warning([...path, 'tls', 'port'], message, words))
   }
   return issues
 }
 
 function checkPage({ page }: DaemonDraft): Issue[] {
-  if (page === undefined || page.tls !== null || isLoopback(page.host)) return []
+  if (page === undefined || isLoopback(page.host)) return []
+  if (page.tls !== null && page.tls.port === null) return []
+  if (page.tls !== null) {
+    const words = { found: String(page.tls.port), expected: 'no second port: then the one port speaks TLS' }
+    return [warning(['page', 'tls', 'port'], `leaves port ${page.port} open to the network without TLS`, words)]
+  }
   const words = { found: page.host, expected: 'tls: { key_file, cert_file }, or host 127.0.0.1' }
   return [warning(['page', 'host'], 'is open to the network without TLS: passwords can be read', words)]
 }
@@ -63,20 +72,23 @@ function checkOutward({ uplink, beat }: DaemonDraft): Issue[] {
 }
 
 /** An address that leaves this machine unencrypted. */
-export function plainUrl(url: string, path: readonly (string | number)[]): Issue[] {
+export function plainUrl(url: string, path: Path): Issue[] {
   const { protocol, hostname } = new URL(url)
   if (!['mqtt:', 'ws:', 'http:'].includes(protocol) || isLoopback(hostname)) return []
-  const words = { found: shown(url), expected: `${protocol.slice(0, -1)}s://…` }
+  const words = { found: `${protocol}//${hostname}`, expected: `${protocol.slice(0, -1)}s://…` }
   return [warning(path, 'leaves this machine without TLS', words)]
 }
 
 /** A site, and how to word an issue about it in the file it came from. */
 export type LoadedSite = { readonly site: SiteSettings; readonly report: (issue: Issue) => void }
 
+/** Who reads a topic: `own` is a board's own topic, else only some mapped signals of it stand there. */
+type Claim = { readonly site: string; readonly board: string; readonly own: boolean }
+
 /** Sites of one daemon must not share an id, and a topic must mean one board. */
 export function checkSites(sites: readonly LoadedSite[]): void {
   const ids = new Set<string>()
-  const topics = new Map<string, string>()
+  const claims = new Map<string, Claim>()
   for (const { site, report } of sites) {
     if (ids.has(site.id)) {
       report(
@@ -85,40 +97,54 @@ export function checkSites(sites: readonly LoadedSite[]): void {
       continue
     }
     ids.add(site.id)
-    for (const issue of topicIssues(site, topics)) report(issue)
+    for (const issue of [...claimIssues(site, claims), ...formIssues(site)]) report(issue)
   }
 }
 
-function topicIssues(site: SiteSettings, topics: Map<string, string>): Issue[] {
+/** One gateway may carry mapped signals of several boards of a site; anything else that shares a topic is a slip. */
+function claimIssues(site: SiteSettings, claims: Map<string, Claim>): Issue[] {
   const issues: Issue[] = []
-  const forms = new Map<string, string>()
-  for (const board of site.boards) {
-    const owner = `board ${board.id} of site ${site.id}`
-    const claim = (topic: string, path: readonly string[]): void => {
-      const other = topics.get(topic)
-      if (other === undefined || other === owner) topics.set(topic, owner)
-      else {
-        const expected = 'each topic for one board; signals of one topic belong to one board'
-        issues.push(error(path, `is a topic of ${other} too`, { found: shown(topic), expected }))
-      }
+  const claim = (topic: string, mine: Claim, path: Path): void => {
+    const other = claims.get(topic)
+    if (other === undefined) {
+      claims.set(topic, mine)
+      return
     }
-    claim(board.topic, ['boards', board.id, 'topic'])
+    const sameBoard = other.site === mine.site && other.board === mine.board
+    const gateway = other.site === mine.site && !other.own && !mine.own
+    if (sameBoard || gateway) return
+    const message = `is a topic of board ${other.board} of site ${other.site} too`
+    issues.push(error(path, message, { found: shown(topic), expected: 'each topic for one board' }))
+  }
+  for (const board of site.boards) {
+    const mine = { site: site.id, board: board.id }
+    claim(board.topic, { ...mine, own: true }, ['boards', board.id, 'topic'])
     for (const signal of board.signals) {
-      const path = ['boards', board.id, 'signals', signal.key, ...(signal.topic === null ? [] : ['topic'])]
-      if (signal.topic !== null) claim(signal.topic, path)
+      if (signal.topic === null) continue
+      claim(signal.topic, { ...mine, own: false }, ['boards', board.id, 'signals', signal.key, 'topic'])
+    }
+  }
+  return issues
+}
+
+/** A payload that is one number is one signal; JSON and SenML on one topic are each refused as the other. */
+function formIssues(site: SiteSettings): Issue[] {
+  const issues: Issue[] = []
+  const forms = new Map<string, SignalDecode>()
+  for (const board of site.boards) {
+    for (const signal of board.signals) {
       const topic = signal.topic ?? board.topic
       const before = forms.get(topic)
-      if (before !== undefined && (before !== signal.decode || signal.decode === 'number')) {
-        const found = `decode: ${signal.decode}, beside decode: ${before}`
-        const expected = 'one form for each topic, and one signal where the payload is one number'
-        issues.push(
-          error(path, `is read from a topic that another signal reads`, {
-            found: `${shown(topic)}, ${found}`,
-            expected,
-          }),
-        )
-      }
       forms.set(topic, signal.decode)
+      if (before === undefined || (before === signal.decode && before !== 'number')) continue
+      const path = ['boards', board.id, 'signals', signal.key]
+      const found = `decode: ${signal.decode} beside decode: ${before}, topic ${shown(topic)}`
+      const expected = 'a topic of its own'
+      if (before === 'number' || signal.decode === 'number') {
+        issues.push(error(path, 'shares the topic of another signal, whose payload is one number', { found, expected }))
+      } else {
+        issues.push(warning(path, 'shares a topic with signals of another form', { found, expected }))
+      }
     }
   }
   return issues

@@ -84,7 +84,8 @@ function checkSignals(site: SiteDraft): Issue[] {
       if (signal.decode !== 'senml') continue
       if (names.has(signal.name)) {
         const expected = 'each name once on a board'
-        issues.push(error(path, 'has the name of another signal', { found: shown(signal.name), expected }))
+        const hint = 'say with name: what this board calls it'
+        issues.push(error(path, 'has the name of another signal', { found: shown(signal.name), expected, hint }))
       }
       names.add(signal.name)
     }

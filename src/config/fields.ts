@@ -98,18 +98,16 @@ export function address(schemes: readonly string[], what: string) {
   const input = z.string().meta({ pattern: `^(${schemes.join('|')})://`, description: what })
   return input.transform((text, context) => {
     const expected = `an address that begins with ${schemes.map((scheme) => `${scheme}://`).join(' or ')}`
+    // What stands in such an address must not be repeated: it may be a password.
+    if (text.includes('@')) {
+      const hint = 'secrets are never in this file: use username and password_file'
+      const found = 'an address with an @'
+      return fail(context, text, 'has a name or password inside', { found, expected, hint })
+    }
     if (!URL.canParse(text)) return fail(context, text, 'is no address', { expected })
     const url = new URL(text)
     if (!schemes.includes(url.protocol.slice(0, -1)) || url.hostname === '') {
-      return fail(context, text, 'is no address of the right kind', { expected })
-    }
-    if (url.password !== '' || url.username !== '') {
-      const hint = 'secrets are never in this file: use username and password_file'
-      return fail(context, text, 'has a name or password inside', {
-        found: 'an address with credentials',
-        expected,
-        hint,
-      })
+      return fail(context, text, 'is no address of the right kind', { found: `${url.protocol}//…`, expected })
     }
     return text
   })

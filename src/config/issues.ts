@@ -1,7 +1,7 @@
 /** From zod's issues to ours: what was found, what was expected, and the nearest known word. */
 import type { z } from 'zod'
 import { error, type Issue, type Path, shown } from './finding.js'
-import { meant } from './nearest.js'
+import { meant, oneOf } from './nearest.js'
 
 type ZodIssue = z.core.$ZodIssue
 
@@ -65,14 +65,14 @@ function ours(message: string, params: Record<string, unknown> | undefined, valu
 export function unknownKey(key: string, known: readonly string[], section: Path): Issue {
   return error([...section, key], 'is not known here', {
     found: JSON.stringify(key),
-    expected: `one of ${known.join(', ')}`,
+    expected: oneOf(known, key),
     hint: meant(key, known),
     at: 'key',
   })
 }
 
 function choice(value: unknown, options: readonly string[], path: Path): Issue {
-  const expected = options.length === 1 ? shown(options[0]) : `one of ${options.join(', ')}`
+  const expected = options.length === 1 ? shown(options[0]) : oneOf(options, String(value))
   if (value === undefined) return error(path, 'is needed', { expected })
   return error(path, 'is none of the known words', {
     found: shown(value),

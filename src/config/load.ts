@@ -13,7 +13,7 @@ import { createFileReader, reason } from './files.js'
 import type { Finding, Issue } from './finding.js'
 import { DAEMON_SECTIONS, type DaemonSections, SITE_SECTIONS, type SiteSections } from './schema.js'
 import { tellSchema } from './schema-tell.js'
-import { readSections } from './sections.js'
+import { readSections, type SectionResult } from './sections.js'
 
 export type LoadOptions = {
   /** The alarms' own settings; with them a mistyped name is an error, without them any name is taken. */
@@ -46,7 +46,8 @@ function whole(file: string, message: string, expected: string | null = null): F
 }
 
 const DAEMON_FILE = 'daemon.yaml'
-const CONFIG_FILE = /\.(?:ya?ml|json)$/
+const IS_DAEMON_FILE = /^daemon\.(?:ya?ml|json)$/
+const IS_CONFIG_FILE = /^[^.].*\.(?:ya?ml|json)$/
 
 class Load {
   readonly errors: Finding[] = []
@@ -66,15 +67,19 @@ class Load {
     const read = readSections(document, { ...SITE_SECTIONS, ...DAEMON_SECTIONS })
     this.#report(document, read.issues)
     this.#takeDaemon(document, read.sections)
-    this.#takeSite(document, read.sections, TELL_NOBODY)
+    this.#takeSite(document, read, TELL_NOBODY)
   }
 
   /** `daemon.yaml` and a file for each site. */
   folder(folder: string): void {
-    const names = readdirSync(folder).filter((name) => CONFIG_FILE.test(name) && !name.endsWith('.schema.json'))
-    const siteNames = names.filter((name) => name !== DAEMON_FILE).toSorted()
+    const names = readdirSync(folder).filter((name) => IS_CONFIG_FILE.test(name) && !name.endsWith('.schema.json'))
+    const siteNames = names.filter((name) => !IS_DAEMON_FILE.test(name)).toSorted()
+    const [daemonName, another] = names.filter((name) => IS_DAEMON_FILE.test(name))
+    if (another !== undefined) {
+      this.errors.push(whole(join(folder, another), 'is a second file of the daemon', `${daemonName} alone`))
+    }
     let tell: TellSettings | undefined = TELL_NOBODY
-    if (names.includes(DAEMON_FILE)) tell = this.#daemonFile(join(folder, DAEMON_FILE))
+    if (daemonName !== undefined) tell = this.#daemonFile(join(folder, daemonName))
     else this.#takeDaemonDefaults(join(folder, DAEMON_FILE))
     if (siteNames.length === 0) {
       this.errors.push(whole(folder, 'the folder holds no site', `a file for each site beside ${DAEMON_FILE}`))
@@ -113,7 +118,7 @@ class Load {
     if (document === null) return
     const read = readSections(document, SITE_SECTIONS, home(Object.keys(DAEMON_SECTIONS), DAEMON_FILE))
     this.#report(document, read.issues)
-    this.#takeSite(document, read.sections, tell)
+    this.#takeSite(document, read, tell)
   }
 
   #open(file: string): ConfigDocument | null {
@@ -173,10 +178,13 @@ class Load {
     return built.tell
   }
 
-  #takeSite(document: ConfigDocument, sections: Record<string, unknown>, otherwise: TellSettings | undefined): void {
+  #takeSite(document: ConfigDocument, read: SectionResult, otherwise: TellSettings | undefined): void {
+    const { sections, partial } = read
     const tell = this.#takeTell(document, sections, otherwise)
     const built = buildSite(siteSections(sections), tell, this.#lists)
-    this.#report(document, [...built.issues, ...checkSite(built.draft)])
+    this.#report(document, built.issues)
+    const checks = checkSite(built.draft)
+    this.#report(document, partial ? checks.filter((issue) => issue.severity === 'error') : checks)
     const site = finished(built.draft)
     if (site !== null) this.#sites.push({ site, report: (issue) => this.#report(document, [issue]) })
   }

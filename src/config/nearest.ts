@@ -21,6 +21,14 @@ export function meant(word: string, known: readonly string[]): string | null {
   return near === null ? null : `did you mean "${near}"?`
 }
 
+const LISTED_MAX = 12
+
+/** The known words as an error names them: all of a few; of many only their number, where the nearest is named too. */
+export function oneOf(known: readonly string[], word: string): string {
+  const many = known.length > LISTED_MAX && nearest(word, known) !== null
+  return many ? `one of the ${known.length} known words` : `one of ${known.join(', ')}`
+}
+
 /** Dashes, underscores, spaces and case are not what a person gets wrong on purpose. */
 function fold(word: string): string {
   return word.toLowerCase().replace(/[_\s-]/g, '')

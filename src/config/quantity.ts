@@ -28,33 +28,36 @@ export function readQuantity(input: unknown, dimension: Dimension, bounds: Bound
   }
   if (typeof input !== 'string') return { ok: false, message: `is no ${words(dimension)}`, expected, hint: null }
   const sum = readPairs(input.trim(), dimension)
-  if (typeof sum !== 'number') return { ok: false, expected, ...sum }
-  return within(sum, bounds, dimension)
+  if ('message' in sum) return { ok: false, expected, ...sum }
+  return within(sum.value, bounds, sum.unit)
 }
 
 type Failure = { readonly message: string; readonly hint: string | null }
 
-function readPairs(text: string, dimension: Dimension): number | Failure {
+/** The sum in SI, and the unit that it was written in (of several, the first). */
+type Sum = { readonly value: number; readonly unit: Unit }
+
+function readPairs(text: string, dimension: Dimension): Sum | Failure {
   if (new RegExp(`^${NUMBER}$`).test(text)) return { message: 'needs a unit', hint: null }
   if (/^[+-]?[\d.]*\d,\d/.test(text)) {
     return { message: 'has a comma in its number', hint: 'a point marks decimals; thousands are not marked' }
   }
   let at = 0
   let sum = 0
-  let pairs = 0
+  let unit: Unit | null = null
   while (at < text.length) {
     PAIR.lastIndex = at
     const match = PAIR.exec(text)
     if (match === null) return { message: `is no ${words(dimension)}`, hint: 'a number, then its unit' }
     const entry = unitOf(match[2] ?? '', dimension)
     if ('message' in entry) return entry
-    if (pairs > 0 && entry.offset !== 0) return { message: `is no ${words(dimension)}`, hint: null }
+    if (unit !== null && entry.offset !== 0) return { message: `is no ${words(dimension)}`, hint: null }
     sum += toSi(readNumber(match[1] ?? ''), entry)
-    pairs++
+    unit ??= entry
     at = PAIR.lastIndex
   }
-  if (pairs === 0) return { message: 'is empty', hint: null }
-  return Number.isFinite(sum) ? tidy(sum) : { message: 'is no finite number', hint: null }
+  if (unit === null) return { message: 'is empty', hint: null }
+  return Number.isFinite(sum) ? { value: tidy(sum), unit } : { message: 'is no finite number', hint: null }
 }
 
 function readNumber(text: string): number {
@@ -79,24 +82,27 @@ function unitOf(word: string, dimension: Dimension): Unit | Failure {
   }
 }
 
-function within(value: number, bounds: Bounds, dimension: Dimension): Read {
-  const tooLow =
-    (bounds.min !== undefined && value < bounds.min) || (bounds.above !== undefined && value <= bounds.above)
-  const tooHigh = bounds.max !== undefined && value > bounds.max
+/** Limits are told in the unit that the person used. */
+function within(value: number, bounds: Bounds, unit: Unit): Read {
+  const { min, max, above } = bounds
+  const tooLow = (min !== undefined && value < min) || (above !== undefined && value <= above)
+  const tooHigh = max !== undefined && value > max
   if (!tooLow && !tooHigh) return { ok: true, value }
-  const si = unitNames(dimension)[0]
-  const from = bounds.above !== undefined ? `more than ${bounds.above} ${si}` : `at least ${bounds.min} ${si}`
-  const low = bounds.above === undefined && bounds.min === undefined ? '' : from
-  const high = bounds.max === undefined ? '' : `at most ${bounds.max} ${si}`
+  const limit = (si: number): string => `${Number(((si - unit.offset) / unit.factor).toPrecision(6))} ${unit.name}`
+  const parts = [
+    above === undefined ? '' : `more than ${limit(above)}`,
+    min === undefined ? '' : `at least ${limit(min)}`,
+    max === undefined ? '' : `at most ${limit(max)}`,
+  ]
   return {
     ok: false,
     message: tooLow ? 'is too small' : 'is too large',
-    expected: [low, high].filter((part) => part !== '').join(' and '),
-    hint: `that is ${value} ${si}`,
+    expected: parts.filter((part) => part !== '').join(' and '),
+    hint: null,
   }
 }
 
-/** `a length: a number with one of m, cm, ft, …, as "12 m"`. */
+/** `a length with its unit (m, cm, ft, …)`. */
 export function describe(dimension: Dimension): string {
   return `a ${words(dimension)} with its unit (${unitNames(dimension).join(', ')})`
 }

@@ -2,7 +2,7 @@
 import { z } from 'zod'
 import { ROLE_IDS, roleOfKey } from '../model/roles.js'
 import { fail, ID, ID_EXPECTED, quantity, section, topic } from './fields.js'
-import { meant } from './nearest.js'
+import { meant, oneOf } from './nearest.js'
 
 /** RFC 8428, section 4.5.1: the characters of a name, the first a letter or digit. */
 const NAME = /^[A-Za-z0-9][A-Za-z0-9\-:./_]*$/
@@ -25,7 +25,7 @@ const signalKey = z
     const known = roleOfKey(key) !== null
     fail(context, key, known ? 'has a label that cannot be used' : 'is no role', {
       found: JSON.stringify(key),
-      expected: known ? `role.label, the label of ${ID_EXPECTED}` : `one of ${ROLE_IDS.join(', ')}, or role.label`,
+      expected: known ? `role.label, the label of ${ID_EXPECTED}` : `${oneOf(ROLE_IDS, key)}, or role.label`,
       hint: known ? null : meant(key, ROLE_IDS),
       at: 'key',
     })
@@ -47,14 +47,14 @@ const POINTER = /^(?:\/(?:[^~/]|~[01])*)*$/
 
 const signalObject = section({
   name: wireName().optional().describe('The SenML name that means this signal; default: the role.'),
-  topic: topic().optional().describe("Topic of a mapped signal; default: the board's own."),
+  topic: topic().optional().describe("Topic of this signal; default: the board's own."),
   decode: z.enum(['senml', 'number', 'json']).default('senml').describe('How the payload is written.'),
   pointer: z
     .string()
     .regex(POINTER, { error: 'is no JSON pointer: expected "/path/to/value" (RFC 6901)' })
     .optional()
     .describe('Where the value stands in a JSON payload (RFC 6901).'),
-  unit: z.string().optional().describe('Unit of a mapped payload; default: the SI unit of the role.'),
+  unit: z.string().optional().describe('Unit of the payload where it names none; default: the SI unit of the role.'),
   scale: z.number().optional().describe('value = payload × scale + offset, in `unit`.'),
   offset: z.number().optional(),
   table: z

@@ -37,11 +37,6 @@ const external = section({
 export const brokerSchema = section({ embedded: embedded.optional(), external: external.optional() })
   .meta({ maxProperties: 1 })
   .prefault({ embedded: {} })
-  .transform((broker, context) => {
-    if ((broker.embedded === undefined) !== (broker.external === undefined)) return broker
-    const found = broker.embedded === undefined ? 'neither' : 'both'
-    return fail(context, broker, 'needs exactly one broker', { found, expected: 'embedded or external' })
-  })
 
 export const pageSchema = section({
   host: host(),

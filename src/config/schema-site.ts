@@ -51,21 +51,12 @@ const strapping = z
   .max(200)
   .describe('[level, volume] pairs, rising.')
 
-const SHAPES = ['box', 'upright-cylinder', 'lying-cylinder', 'table'] as const
-
 export const shapeSchema = section({
   box: box.optional(),
   'upright-cylinder': uprightCylinder.optional(),
   'lying-cylinder': lyingCylinder.optional(),
   table: strapping.optional(),
-})
-  .meta({ minProperties: 1, maxProperties: 1 })
-  .transform((shape, context) => {
-    const given = SHAPES.filter((kind) => shape[kind] !== undefined)
-    if (given.length === 1) return shape
-    const found = given.length === 0 ? 'none' : given.join(' and ')
-    return fail(context, shape, 'needs exactly one shape', { found, expected: `one of ${SHAPES.join(', ')}` })
-  })
+}).meta({ minProperties: 1, maxProperties: 1 })
 
 const mark = () => quantity('length', { min: 0, max: 30 })
 
