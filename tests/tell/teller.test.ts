@@ -181,13 +181,13 @@ describe('a way that hangs', () => {
     const teller = createTeller({ store, sites: [siteSettings()], ways, clock, log: SILENT_LOG, after: clock.after })
     for (const way of names) store.outbox.add(message({ way, key: `first ${way}` }))
     teller.start(5 * SECOND)
-    await clock.advance(3 * MINUTE)
+    // By now 99 ways have hung once and, a minute later, all try again: they are at it when this comes.
+    await clock.advance(2 * MINUTE + 20 * SECOND)
     expect(good.got).toHaveLength(1)
-    for (const way of names) store.outbox.add(message({ way, key: `second ${way}`, due: clock.now() }))
     const asked = clock.now()
+    store.outbox.add(message({ way: 'way-99', key: 'second', due: asked }))
     await clock.advance(10 * SECOND)
-    expect(good.got).toHaveLength(2)
-    expect((good.got[1]?.at ?? 0) - asked).toBeLessThanOrEqual(5 * SECOND)
+    expect((good.got[1]?.at ?? Number.POSITIVE_INFINITY) - asked).toBeLessThanOrEqual(5 * SECOND)
   })
 
   it('that throws is a way that failed', async () => {

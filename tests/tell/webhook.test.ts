@@ -69,7 +69,8 @@ describe('a webhook', () => {
   it('signs time and body so that the receiver can work the signature out', async () => {
     const { url, seen } = await listen((_, response) => response.end())
     await send(url)
-    const { headers, body } = seen[0] ?? { headers: {}, body: '' }
+    const headers = seen[0]?.headers ?? {}
+    const body = seen[0]?.body ?? ''
     const timestamp = String(headers['sightglass-timestamp'])
     expect(Number(timestamp)).toBe(AFTERNOON / 1_000)
     const expected = createHmac('sha256', SECRET).update(timestamp).update('.').update(body).digest('hex')
