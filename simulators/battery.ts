@@ -24,7 +24,9 @@ const REST_V: Record<'lithium' | 'lead', readonly (readonly [number, number])[]>
     [1, 14.2],
   ],
   lead: [
-    [0, 11.5],
+    [0, 10.2],
+    [0.04, 11.2],
+    [0.1, 11.7],
     [0.25, 12.0],
     [0.5, 12.28],
     [0.75, 12.55],

@@ -63,7 +63,9 @@ export class Control {
   }
 
   #guard(at: Ms, ranS: number, lightCurrent: boolean, fx: Effects): void {
-    this.#lightS = lightCurrent && ranS > START_WINDOW_S ? this.#lightS + 1 : 0
+    // A gulp of water now and then does not reassure it.
+    if (lightCurrent && ranS > START_WINDOW_S) this.#lightS++
+    else this.#lightS = Math.max(0, this.#lightS - (ranS === 0 ? Number.POSITIVE_INFINITY : 2))
     const tripS = Number.isNaN(fx.dryTripS) ? this.#plan.pump.dryTripS : fx.dryTripS
     if (this.#lightS >= tripS && fx.stuckOnS === 0) {
       this.restingUntil = at + this.#plan.well.restAfterDryS * 1_000

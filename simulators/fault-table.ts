@@ -15,19 +15,19 @@ const PLACE_FAULTS = {
       mild: {
         words: 'a trickle comes in, the pump pulses; the control rests the well after 3 min',
         lastsH: null,
-        set: { wellStaticShare: 0.35, wellInflowShare: 0.05, dryCurrentShare: 0.66 },
+        set: { wellStaticShare: 0.35, wellInflowShare: 0.02, dryCurrentShare: 0.66 },
       },
       middle: {
         words: 'almost nothing comes in; the control waits 10 min before it rests the well',
         lastsH: null,
-        set: { wellStaticShare: 0.25, wellInflowShare: 0.02, dryCurrentShare: 0.55, dryTripS: 600 },
+        set: { wellStaticShare: 0.25, wellInflowShare: 0.008, dryCurrentShare: 0.55, dryTripS: 600 },
       },
       strong: {
         words: 'nothing comes in and the control does not look',
         lastsH: null,
         set: {
           wellStaticShare: 0.15,
-          wellInflowShare: 0.005,
+          wellInflowShare: 0.001,
           dryCurrentShare: 0.42,
           dryTripS: Number.POSITIVE_INFINITY,
         },
@@ -195,9 +195,9 @@ const PLACE_FAULTS = {
     expects: 'freezing',
     sites: SITE_IDS,
     levels: {
-      mild: { words: 'two nights just below', lastsH: 60, rampH: 8, set: { airMassC: 3, cloud: 0.1 } },
-      middle: { words: 'two hard nights', lastsH: 60, rampH: 8, set: { airMassC: -2, cloud: 0.05 } },
-      strong: { words: 'days of deep frost', lastsH: 108, rampH: 8, set: { airMassC: -12, cloud: 0.05 } },
+      mild: { words: 'two nights just below', lastsH: 60, rampH: 8, set: { airMassC: -3, cloud: 0.1 } },
+      middle: { words: 'two hard nights', lastsH: 60, rampH: 8, set: { airMassC: -8, cloud: 0.05 } },
+      strong: { words: 'days of deep frost', lastsH: 108, rampH: 8, set: { airMassC: -17, cloud: 0.05 } },
     },
   },
 } as const satisfies Record<string, FaultSpec>

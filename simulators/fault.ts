@@ -7,6 +7,9 @@ import type { SiteId } from './plan.js'
 export const SEVERITIES = ['mild', 'middle', 'strong'] as const
 export type Severity = (typeof SEVERITIES)[number]
 
+/** What was asked for cannot be; the message says what can. */
+export class WrongWords extends Error {}
+
 export type Fault = {
   readonly kind: FaultKind
   readonly severity: Severity
@@ -17,18 +20,19 @@ export type Fault = {
 
 /**
  * Reads `dry-well:middle@12d6h`, with `+8h` behind it for how long: `leak:mild@3d+36h`. Times count from the start
- * of the simulation. Throws an Error with what was expected.
+ * of the simulation. Throws WrongWords with what was expected.
  */
 export function parseFault(words: string, startMs: Ms): Fault {
   const match = /^([a-z-]+)(?::([a-z]+))?@([0-9dhm.]+)(?:\+([0-9dhm.]+))?$/.exec(words)
   const form = 'expected KIND:SEVERITY@WHEN or KIND:SEVERITY@WHEN+HOWLONG, as in dry-well:middle@12d6h'
-  if (match === null) throw new Error(`fault "${words}": ${form}`)
+  if (match === null) throw new WrongWords(`fault "${words}": ${form}`)
   const [, kind = '', severity = 'middle', when = '', length] = match
   if (!isFaultKind(kind)) {
-    throw new Error(`fault "${words}": no fault is called "${kind}"; known: ${Object.keys(FAULTS).join(', ')}`)
+    throw new WrongWords(`fault "${words}": no fault is called "${kind}"; known: ${Object.keys(FAULTS).join(', ')}`)
   }
   const known = SEVERITIES.find((each) => each === severity)
-  if (known === undefined) throw new Error(`fault "${words}": severity "${severity}"; known: ${SEVERITIES.join(', ')}`)
+  if (known === undefined)
+    throw new WrongWords(`fault "${words}": severity "${severity}"; known: ${SEVERITIES.join(', ')}`)
   const from = startMs + parseSpan(when, words)
   return {
     kind,
@@ -47,7 +51,9 @@ function parseSpan(text: string, whole: string): Ms {
     sum += Number(number) * (letter === 'd' ? unit.d : letter === 'h' ? unit.h : unit.m)
   }
   if (seen === '' || seen !== text) {
-    throw new Error(`fault "${whole}": "${text}" is no span of time; expected days, hours, minutes, as in 12d6h30m`)
+    throw new WrongWords(
+      `fault "${whole}": "${text}" is no span of time; expected days, hours, minutes, as in 12d6h30m`,
+    )
   }
   return Math.round(sum)
 }
@@ -69,7 +75,8 @@ export class FaultList {
   constructor(faults: readonly Fault[], site: SiteId) {
     for (const { kind } of faults) {
       const { sites } = FAULTS[kind]
-      if (!sites.includes(site)) throw new Error(`fault "${kind}" cannot be at ${site}; it can at: ${sites.join(', ')}`)
+      if (!sites.includes(site))
+        throw new WrongWords(`fault "${kind}" cannot be at ${site}; it can at: ${sites.join(', ')}`)
     }
     this.#faults = faults
   }

@@ -1,7 +1,8 @@
 /** The way from the boards to the broker in a capture: delays, outages, and the backlog that boards keep and send later. */
-import { DAY, MINUTE, type Ms } from '../src/model/time.js'
+import type { Ms } from '../src/model/time.js'
 import { type BoardClock, type Pack, payloadOf } from './boards.js'
 import { InOrder } from './in-order.js'
+import { type OutageOptions, Outages } from './outages.js'
 import type { BoardId } from './plan.js'
 import { Random } from './random.js'
 import type { World } from './world.js'
@@ -9,15 +10,10 @@ import type { World } from './world.js'
 /** One message as the broker would have received it. */
 export type Message = { readonly at: Ms; readonly topic: string; readonly payload: string }
 
-export type LinkOptions = {
-  /** Outages a day, on average, and how long the longest lasts. */
-  readonly outagesPerDay?: number
-  readonly outageLongestMin?: number
-  readonly clock?: BoardClock
-}
+export type LinkOptions = OutageOptions & { readonly clock?: BoardClock }
 
 /** A board keeps this many packs at most (3.5 days) and then forgets the oldest. */
-const BACKLOG_MAX = 30_000
+export const BACKLOG_MAX = 30_000
 const BACKLOG_GAP_MS = 40
 const RECONNECT_MS = 3_000
 
@@ -26,29 +22,22 @@ export class Link {
   readonly #world: World
   readonly #random: Random
   readonly #clock: BoardClock
-  readonly #meanWaitMs: number
-  readonly #longestMs: Ms
+  readonly #outages: Outages
   readonly #kept: Record<BoardId, Pack[]> = { 'tank-board': [], 'pump-board': [] }
   readonly #lastAt: Record<BoardId, Ms> = { 'tank-board': 0, 'pump-board': 0 }
-  #outageFrom: Ms
-  #outageTo: Ms = 0
   #down = false
+  #shuffleS = 0
 
   constructor(world: World, seed: number, options: LinkOptions) {
     this.#world = world
     this.#random = new Random(seed, 'link')
     this.#clock = options.clock ?? 'synced'
-    this.#longestMs = (options.outageLongestMin ?? 360) * MINUTE
-    const perDay = options.outagesPerDay ?? 0
-    this.#meanWaitMs = perDay > 0 ? DAY / perDay : Number.POSITIVE_INFINITY
-    this.#outageFrom = Number.POSITIVE_INFINITY
-    this.#plan(world.now)
+    this.#outages = new Outages(seed, options, world.now)
   }
 
   /** Once a second. */
   second(at: Ms): void {
-    if (at >= this.#outageTo && at >= this.#outageFrom) this.#plan(at)
-    const down = this.#world.effects.linkDown || (at >= this.#outageFrom && at < this.#outageTo)
+    const down = this.#outages.second(at) || this.#world.effects.linkDown
     if (down === this.#down) return
     this.#down = down
     this.#world.witness.mark(at, down ? 'link-down' : 'link-up')
@@ -68,8 +57,6 @@ export class Link {
     const delayMs = Math.round(20 + this.#random.wait(60))
     this.#deliver(pack, Math.max(pack.at + delayMs, this.#lastAt[pack.board] + 1))
   }
-
-  #shuffleS = 0
 
   #flush(board: BoardId, from: Ms): void {
     const windowMs = this.#shuffleS * 1_000
@@ -93,11 +80,5 @@ export class Link {
     for (let copy = 0; copy < effects.repeatCopies; copy++) {
       this.ready.add({ ...message, at: at + 1 + Math.floor(this.#random.next() * effects.repeatLateS * 1_000) })
     }
-  }
-
-  /** Lengths of outages are spread evenly over their logarithm: many of minutes, few of hours. */
-  #plan(at: Ms): void {
-    this.#outageFrom = at + this.#random.wait(this.#meanWaitMs)
-    this.#outageTo = this.#outageFrom + MINUTE * Math.exp(this.#random.next() * Math.log(this.#longestMs / MINUTE))
   }
 }

@@ -57,13 +57,16 @@ export const MARKS = [
   'fault-ended',
   'called',
   'water-stopped',
+  'no-water',
   'rotor-locked',
   'past-high',
   'overflowed',
   'below-reserve',
+  'probes-contradict',
   'cut-off',
   'reconnected',
   'went-dark',
+  'charge-low',
   'line-at-zero',
   'line-above-zero',
   'link-down',
@@ -71,7 +74,7 @@ export const MARKS = [
 ] as const
 export type MarkId = (typeof MARKS)[number]
 
-/** A moment that an alarm's promptness counts from. */
+/** A moment that an alarm's promptness counts from. `no-water`: the run's start, where none came within a minute or two. */
 export type Mark = { readonly at: Ms; readonly what: MarkId; readonly detail: string }
 
 export type Balance = {
@@ -104,5 +107,6 @@ export type Truth = {
   readonly balance: Balance
 }
 
-/** More marks than this are not kept: a fault that flutters must not fill the memory. */
+/** More marks than this are not kept, nor the same mark again so soon: a fault that flutters must not fill the memory. */
 export const MARKS_MAX = 20_000
+export const MARK_AGAIN_MS = 60_000

@@ -21,7 +21,7 @@ export class Well {
   wet = true
   readonly #plan: SitePlan['well']
   readonly #random: Random
-  #regainM = 0.04
+  #regainM = 0.02
 
   constructor(plan: SitePlan, seed: number) {
     this.#plan = plan.well
@@ -38,7 +38,7 @@ export class Well {
     this.waterM = Math.max(0, this.waterM + (inflow - flowLMin) / 60 / this.#plan.storedLPerM)
     if (this.wet && this.waterM <= GULPS_M) {
       this.wet = false
-      this.#regainM = this.#random.between(0.02, 0.06)
+      this.#regainM = this.#random.between(0.008, 0.03)
     } else if (!this.wet && this.waterM >= GULPS_M + this.#regainM) this.wet = true
   }
 

@@ -3,11 +3,16 @@ import type { EndReason } from '../src/model/fill.js'
 import { DAY, HOUR, type Ms } from '../src/model/time.js'
 import type { LocalTime } from './local-time.js'
 import { INRUSH_MS } from './well-and-pump.js'
-import { MARKS_MAX, type MarkId, type TrueDay, type TrueRun, type Truth } from './truth.js'
+import { MARK_AGAIN_MS, MARKS_MAX, type MarkId, type TrueDay, type TrueRun, type Truth } from './truth.js'
 import type { World } from './world.js'
 
-/** No water for this long, with the pump on, is "stopped". */
+/** No water for this long, with the pump on, is "stopped"; a gulp shorter than the second figure does not end that. */
 const STOPPED_S = 10
+const GULP_S = 30
+/** A run in which no water has come by then never got any. */
+const PRIME_S = 90
+/** Less than this is no water to speak of, l/min: an eighth of what such pumps give. */
+const NOTHING_L_MIN = 0.5
 const FLAGS = [
   'rotor-locked',
   'past-high',
@@ -23,9 +28,11 @@ export class Witness {
   readonly #world: World
   readonly #local: LocalTime
   readonly #up: Record<string, boolean> = {}
+  readonly #lastMark: Partial<Record<MarkId, Ms>> = {}
   #run: TrueRun | null = null
   #runS = 0
   #thirstS = 0
+  #flowS = 0
   #day: TrueDay
   #dayEnds: Ms
 
@@ -61,7 +68,9 @@ export class Witness {
   }
 
   mark(at: Ms, what: MarkId, detail = ''): void {
-    if (this.truth.marks.length < MARKS_MAX) this.truth.marks.push({ at, what, detail })
+    if (this.truth.marks.length >= MARKS_MAX || at < (this.#lastMark[what] ?? 0) + MARK_AGAIN_MS) return
+    if (detail === '') this.#lastMark[what] = at
+    this.truth.marks.push({ at, what, detail })
   }
 
   /** After each second of the world, which covered [at, at + 1 s). */
@@ -112,14 +121,16 @@ export class Witness {
 
   #followWater(at: Ms, run: TrueRun): void {
     const { pump } = this.#world
-    if (pump.arrivesLMin > 0) {
+    if (pump.arrivesLMin > NOTHING_L_MIN) {
       run.firstWaterAt ??= at
       this.#thirstS = 0
-      run.waterStoppedAt = null
+      if (++this.#flowS >= GULP_S) run.waterStoppedAt = null
       return
     }
+    this.#flowS = 0
     this.#thirstS++
-    if (this.#thirstS === STOPPED_S && run.firstWaterAt !== null) {
+    if (this.#thirstS === PRIME_S && run.firstWaterAt === null) this.mark(run.start, 'no-water')
+    if (this.#thirstS === STOPPED_S && run.firstWaterAt !== null && run.waterStoppedAt === null) {
       run.waterStoppedAt = at - (STOPPED_S - 1) * 1_000
       this.mark(run.waterStoppedAt, 'water-stopped')
     }
@@ -136,6 +147,7 @@ export class Witness {
   #openRun(start: Ms): TrueRun {
     this.#runS = 0
     this.#thirstS = 0
+    this.#flowS = 0
     this.#day.fills++
     const faults = this.#world.faults.active(start).map((fault) => fault.kind)
     const levelM = this.#world.levelM
@@ -204,16 +216,18 @@ export class Witness {
     const cold = this.#up['line-at-zero'] === true ? line.wallC <= 0.3 : line.wallC <= 0
     const low = this.#up['below-reserve'] === true ? volumeL < plan.tank.reserveL * 1.02 : volumeL < plan.tank.reserveL
     this.#flag(at, 'rotor-locked', pump.on && pump.locked)
-    this.#flag(at, 'past-high', pump.on && levelM > plan.tank.highMarkM && control.pastHighS > 15)
-    this.#flag(at, 'overflowed', overflowL > 0)
+    this.#flag(at, 'past-high', pump.on && levelM > plan.tank.highMarkM && control.pastHighS > 60)
+    this.#flag(at, 'overflowed', overflowL > 0 || (this.#up.overflowed === true && levelM > plan.tank.fullM - 0.02))
     this.#flag(at, 'below-reserve', low)
     this.#flag(at, 'cut-off', battery.cutOff, 'reconnected')
     this.#flag(at, 'went-dark', battery.dark)
+    this.#flag(at, 'charge-low', battery.charge < (this.#up['charge-low'] === true ? 0.15 : 0.1))
+    this.#flag(at, 'probes-contradict', control.highWet && !control.lowWet)
     this.#flag(at, 'line-at-zero', cold, 'line-above-zero')
     this.#flag(at, 'called', control.calling && control.calledSince === at)
   }
 
-  #flag(at: Ms, what: (typeof FLAGS)[number] | 'called', up: boolean, over: MarkId | null = null): void {
+  #flag(at: Ms, what: MarkId, up: boolean, over: MarkId | null = null): void {
     if (up === (this.#up[what] ?? false)) return
     this.#up[what] = up
     if (up) this.mark(at, what)
