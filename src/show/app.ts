@@ -16,6 +16,7 @@ import {
 import { LIMITS } from '../model/limits.js'
 import { ACT_HEADER, addGuard, cookieName } from './access/guard.js'
 import { createSessions } from './access/sessions.js'
+import { addCompression } from './compress.js'
 import { errorHandler } from './errors.js'
 import { createEventHub } from './events.js'
 import { actRoutes } from './routes/act.js'
@@ -127,6 +128,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     guarded.addHook('onSend', async (_request, reply) => {
       if (!reply.hasHeader('cache-control')) void reply.header('cache-control', 'no-store')
     })
+    addCompression(guarded)
     guarded.register(readRoutes(deps))
     guarded.register(actRoutes(deps))
     guarded.register(sessionRoutes(deps, sessions))
