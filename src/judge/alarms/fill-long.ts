@@ -1,0 +1,105 @@
+import { SECOND } from '../../model/time.js'
+import {
+  defineAlarm,
+  holding,
+  type Prepared,
+  QUIET,
+  type Telling,
+  unknownOf,
+  type View,
+  type Watch,
+} from '../definition.js'
+import { evidence, evidenceList } from '../phrase.js'
+import { batteryVoltage, CAUTION_PUMP, steadyCurrentA, tankState, waterLeft } from './common.js'
+
+const PUMP = 'pump'
+const UNKNOWN = unknownOf(PUMP)
+
+function look(view: View, { site, numbers }: Prepared<'fill-long'>) {
+  const { facts, modes } = view
+  const { pump, water } = facts
+  if (!pump.known) return UNKNOWN
+  if (!pump.running || pump.since === null) return QUIET
+  if (modes.winterized) return [holding(PUMP, pump.since, 'runs-while-winterized', numbersSeen(view), 'critical')]
+  if (pump.ranS > site.pump.longestFillS) {
+    const since = pump.since + site.pump.longestFillS * SECOND
+    return [holding(PUMP, since, 'past-longest', numbersSeen(view))]
+  }
+  if (water.expectedFillS === null || facts.learning) return QUIET
+  const limitS = numbers.factor * water.expectedFillS + numbers.extra
+  // Without water arriving it is another alarm's story, told sooner.
+  if (pump.ranS <= limitS || water.noRiseSince !== null) return QUIET
+  return [holding(PUMP, pump.since + limitS * SECOND, 'past-usual', numbersSeen(view))]
+}
+
+function numbersSeen({ facts }: View) {
+  const { pump, water } = facts
+  return evidenceList(
+    evidence('Running for', 'duration', pump.ranS, water.expectedFillS),
+    evidence('Pump current', 'current', steadyCurrentA(pump), pump.usualHereA),
+    evidence('Tank level', 'level', water.levelM),
+    evidence('Water arrived', 'volume', water.seenRiseL, water.expectedRiseL),
+  )
+}
+
+function words(telling: Telling) {
+  return telling.verdict.cause === 'runs-while-winterized' ? winterWords(telling) : longWords(telling)
+}
+
+function longWords({ view, verdict, say }: Telling) {
+  const { pump, water } = view.facts
+  const usual =
+    water.expectedFillS === null ? 'its usual is not known yet' : `usually ${say.span(water.expectedFillS * SECOND)}`
+  const longest = verdict.cause === 'past-longest'
+  const arrives =
+    water.noRiseSince === null && water.seenRiseL !== null
+      ? 'Water still arrives'
+      : 'Whether water arrives is not certain'
+  return {
+    title: longest ? 'Fill has passed its longest allowed time' : 'Fill takes far longer than usual',
+    what: `The pump has run since ${say.time(pump.since)}, ${say.span(pump.ranS * SECOND)} (${usual}). ${arrives}; ${tankState(view.facts, say)}.`,
+    causes: [
+      'Much water is used during the fill, or a leak or an open tap takes it.',
+      'The pump gives less than it did: wear, a clogged filter, a low battery or a low well.',
+      'The control does not see that the tank is full.',
+    ],
+    action:
+      'See whether the tank rises and who draws water. If nobody does, look for a leak; if the tank is full, cut the pump power.',
+    ifIgnored: `The battery is drawn down (${batteryVoltage(view.facts, say)}) and the well may be pumped dry.`,
+    caution: CAUTION_PUMP,
+    timeLeft: waterLeft(view.facts, say),
+  }
+}
+
+function winterWords({ view, say }: Telling) {
+  const { pump } = view.facts
+  return {
+    title: 'Pump runs though the place is winterized',
+    what: `The pump has run since ${say.time(pump.since)}, ${say.span(pump.ranS * SECOND)} long, at ${say.besideUsual('current', steadyCurrentA(pump), pump.usualHereA)}, though the place is set as winterized.`,
+    causes: [
+      'Somebody is there and opened the water again without saying so here.',
+      'The power of the pump was left on and a float or probe has called for water.',
+      'A relay that sticks.',
+    ],
+    action: 'Switch the pump off unless somebody is there and wants water; then end the winterized mode.',
+    ifIgnored: 'Drained pipes fill again and can freeze and burst; the pump may run dry.',
+    caution: CAUTION_PUMP,
+    timeLeft: null,
+  }
+}
+
+export const fillLong = defineAlarm({
+  id: 'fill-long',
+  meaning:
+    'A fill has run far past what this pump needs for this band while water still arrives, or past `longest_fill`; or the pump runs though the place is winterized (critical).',
+  toldWithin: 'when passed',
+  needs: '`pump-current`; a learned fill time for the first part',
+  causes: {
+    'past-usual': 'More than `factor` times the expected time, and `extra` on top.',
+    'past-longest': 'More than `longest_fill` of the configuration; holds while learning too.',
+    'runs-while-winterized': 'The pump runs in a place that was drained for winter.',
+  },
+  advice: 'See whether the tank rises and who draws water.',
+  explainedBy: [{ by: 'no-rise' }, { by: 'dry-well' }, { by: 'pump-stalled' }, { by: 'overfill' }, { by: 'leak' }],
+  prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),
+})

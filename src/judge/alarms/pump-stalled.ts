@@ -1,0 +1,97 @@
+import { MINUTE } from '../../model/time.js'
+import {
+  defineAlarm,
+  holding,
+  type Prepared,
+  QUIET,
+  type Telling,
+  unknownOf,
+  type View,
+  type Watch,
+} from '../definition.js'
+import { evidence, evidenceList } from '../phrase.js'
+import { CAUTION_PUMP, usualCurrentA, waterArrivedSince, waterLeft } from './common.js'
+
+const PUMP = 'pump'
+const UNKNOWN = unknownOf(PUMP)
+const STOP_COUNTS_FOR_MS = 10 * MINUTE
+
+function look(view: View, { site, numbers }: Prepared<'pump-stalled'>) {
+  const { pump } = view.facts
+  if (!pump.known) return UNKNOWN
+  const usual = usualCurrentA(pump, site)
+  if (pump.heavyTriesIn10Min >= numbers.tries) {
+    const tries = evidence('Short heavy starts in 10 min', 'count', pump.heavyTriesIn10Min)
+    const current = evidence('Pump current', 'current', pump.running ? pump.currentA : pump.lastEndA, usual)
+    return [holding(PUMP, null, 'trips-and-tries', evidenceList(tries, current))]
+  }
+  if (!pump.running) return stopped(view, usual)
+  if (pump.heavySince === null) return pump.settled ? QUIET : UNKNOWN
+  const current = pump.currentA ?? pump.recentA
+  if (current === null || usual === null || pump.heavyCount < numbers.samples) return UNKNOWN
+  if (current < numbers.heavy_ratio * usual || waterArrivedSince(view.facts, pump.heavySince)) return UNKNOWN
+  return [
+    holding(
+      PUMP,
+      pump.heavySince,
+      'heavy',
+      evidenceList(
+        evidence('Pump current', 'current', current, usual),
+        evidence('Battery voltage', 'voltage', view.facts.battery.voltageV),
+      ),
+    ),
+  ]
+}
+
+/** A pump at rest shows nothing: only a normal run, or a run that ended as it should, proves that it turns again. */
+function stopped(view: View, usual: number | null) {
+  const { pump } = view.facts
+  if (pump.lastEnd !== 'stalled') return pump.lastEnd === 'full' || pump.lastEnd === 'dry' ? QUIET : UNKNOWN
+  if (pump.lastEndAt === null || view.at - pump.lastEndAt > STOP_COUNTS_FOR_MS) return UNKNOWN
+  return [
+    holding(
+      PUMP,
+      pump.lastEndAt,
+      'stopped-heavy',
+      evidenceList(evidence('Pump current at the end', 'current', pump.lastEndA, usual)),
+    ),
+  ]
+}
+
+function words({ view, verdict, since, say }: Telling) {
+  const { pump } = view.facts
+  const seen = verdict.evidence.find((item) => item.quantity === 'current')
+  const amps = say.besideUsual('current', seen?.value ?? null, seen?.usual ?? null)
+  const what = {
+    'trips-and-tries': `The pump has tried to start ${pump.heavyTriesIn10Min} times in 10 min and each time stopped at once with a heavy current: ${amps}.`,
+    'stopped-heavy': `The pump stopped at ${say.time(since)} with a heavy current: ${amps}. A fuse or protector has probably opened.`,
+  }[verdict.cause]
+  return {
+    title: 'Pump is jammed: heavy current, no water',
+    what: what ?? `The pump has drawn a heavy current since ${say.time(since)}: ${amps}. It is not turning.`,
+    causes: [
+      'The rotor is held: sand, wear, a stone, or swelling in warm water.',
+      'A damaged cable or splice.',
+      'A line frozen or shut so hard that the pump cannot move.',
+    ],
+    action: 'Switch the pump off now at its control and leave it off until the cause is found.',
+    ifIgnored: 'Within minutes the motor can burn out, the cable overheat and the battery be drained.',
+    caution: CAUTION_PUMP,
+    timeLeft: waterLeft(view.facts, say),
+  }
+}
+
+export const pumpStalled = defineAlarm({
+  id: 'pump-stalled',
+  meaning: 'The current stays far above the running band with no water arriving: the rotor does not turn.',
+  toldWithin: '60 s',
+  needs: '`pump-current`, and a usual current: learned, or `running_current`',
+  causes: {
+    heavy: 'The current is heavy and stays so.',
+    'trips-and-tries': 'A protector opens and the pump tries again, several times in 10 min.',
+    'stopped-heavy': 'The run ended with a heavy current: a fuse or protector opened.',
+  },
+  advice: 'Switch the pump off at once. The alarm stands until a run is seen to be normal again.',
+  explainedBy: [],
+  prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),
+})

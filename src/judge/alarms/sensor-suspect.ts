@@ -1,0 +1,150 @@
+import type { QuantityKind } from '../../model/alarm.js'
+import type { SuspectFacts, SuspectKind } from '../../model/facts.js'
+import { LIMITS } from '../../model/limits.js'
+import { defineAlarm, holding, QUIET, type Telling, type Verdict, type View, type Watch } from '../definition.js'
+import { evidence, evidenceList, signalName, titleWith } from '../phrase.js'
+
+/** A lost thermometer matters more when it is cold. */
+const FROST_C = 1
+const OF_WINTERIZED = ['tank-', 'pump-', 'line-', 'box-', 'house-']
+
+type KindWords = {
+  readonly figure: string
+  readonly quantity: QuantityKind
+  readonly says: string
+  readonly causes: readonly string[]
+}
+
+const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
+  'probes-contradict': {
+    figure: 'Contradicting for',
+    quantity: 'count',
+    says: 'contradicts another probe: a higher one is wet while a lower one is dry',
+    causes: ['The dry probe is fouled or its wire is off.', 'The wet probe is bridged by dirt or moisture.'],
+  },
+  stuck: {
+    figure: 'Pumped meanwhile',
+    quantity: 'volume',
+    says: 'has stood still though it should have moved',
+    causes: [
+      'The sensor or its board hangs and repeats one value.',
+      'What it measures truly stood still: compare by eye.',
+    ],
+  },
+  'failed-values': {
+    figure: 'Share of failed readings',
+    quantity: 'ratio',
+    says: 'sends values that mean "sensor failed"',
+    causes: ['A wire is off or wet.', 'The sensor is broken.', 'Its supply is too low.'],
+  },
+  'too-fast': {
+    figure: 'Steps that nothing real makes',
+    quantity: 'count',
+    says: 'jumps faster than water or a battery can',
+    causes: ['A loose contact or electrical noise.', 'Another unit or another sensor after a change on the board.'],
+  },
+  'contact-chatter': {
+    figure: 'Changes in a minute',
+    quantity: 'count',
+    says: 'switches to and fro far too often',
+    causes: ['A loose contact.', 'A float or probe just at the surface, or waves.'],
+  },
+  missing: {
+    figure: 'Missing for',
+    quantity: 'duration',
+    says: 'is missing though its board talks',
+    causes: ['The sensor or its wire has failed.', 'The board no longer sends it, or under another name.'],
+  },
+  'not-possible': {
+    figure: 'Figure found',
+    quantity: 'count',
+    says: 'shows what physics does not allow',
+    causes: ['A wrong unit, scale or calibration.', 'A sensor that drifts or is fitted wrongly.'],
+  },
+}
+
+function look(view: View): readonly Verdict[] {
+  const { suspects } = view.facts
+  if (suspects.length === 0) return QUIET
+  const found: Verdict[] = []
+  for (const suspect of suspects) {
+    if (view.modes.winterized && OF_WINTERIZED.some((start) => suspect.key.startsWith(start))) continue
+    if (found.some((verdict) => verdict.subject === suspect.key)) continue
+    found.push(verdictOf(view, suspect))
+  }
+  return found
+}
+
+function verdictOf(view: View, suspect: SuspectFacts): Verdict {
+  const kind = KINDS[suspect.kind]
+  const lostInFrost =
+    (suspect.kind === 'failed-values' || suspect.kind === 'missing') &&
+    (suspect.key.startsWith('line-temperature') || suspect.key.startsWith('box-temperature')) &&
+    view.facts.airC !== null &&
+    view.facts.airC <= FROST_C
+  return holding(
+    suspect.key,
+    suspect.since,
+    suspect.kind,
+    evidenceList(evidence(kind.figure, kind.quantity, suspect.figure)),
+    lostInFrost ? 'high' : null,
+  )
+}
+
+function words({ view, verdict, since, say }: Telling) {
+  const suspect = view.facts.suspects.find((one) => one.key === verdict.subject)
+  const name = signalName(verdict.subject)
+  const kind = suspect === undefined ? null : KINDS[suspect.kind]
+  const figure =
+    suspect === undefined || kind === null || suspect.kind === 'probes-contradict'
+      ? ''
+      : ` (${kind.figure.toLowerCase()}: ${say.quantity(kind.quantity, suspect.figure)}, usually none)`
+  const frost = verdict.priority === 'high'
+  const frostWords = frost
+    ? ` The air is at ${say.quantity('temperature', view.facts.airC)}: take it as freezing until you know better.`
+    : ''
+  return {
+    title: titleWith('Sensor in doubt: ', name, ''),
+    what: `Since ${say.time(since)} the signal ${name} ${kind?.says ?? 'cannot be believed'}${figure}.${frostWords}`,
+    causes: kind?.causes ?? ['The sensor, its wire or its board.'],
+    action: frost
+      ? 'Have somebody look at the line itself, then at the sensor and its wire.'
+      : 'Compare the sensor with what you see at the place, then look at its wire and its supply.',
+    ifIgnored:
+      'What rests on this signal is unknown: its alarms cannot be raised or end, for as long as it is in doubt.',
+    caution: null,
+    timeLeft: null,
+  }
+}
+
+const causes: Readonly<Record<SuspectKind, string>> = {
+  'probes-contradict': 'A high probe is wet while a lower one is dry.',
+  stuck: 'A value stands still while it should move.',
+  'failed-values': 'Values that a sensor sends when it has failed, or values out of range.',
+  'too-fast': 'Steps that no water or battery makes.',
+  'contact-chatter': 'A contact that switches far too often.',
+  missing: 'A signal that is missing while its board talks.',
+  'not-possible': 'A figure that physics does not allow.',
+}
+
+export const sensorSuspect = defineAlarm({
+  id: 'sensor-suspect',
+  meaning:
+    'A signal contradicts others or physics, stands still, is noisy, missing, or says that its sensor has failed.',
+  toldWithin: '30 min',
+  needs: 'nothing further',
+  causes,
+  advice: 'Compare with what you see at the place. A lost line thermometer in frost is of high priority.',
+  explainedBy: [
+    { by: 'board-silent', sameBoard: true },
+    { by: 'site-silent' },
+    { by: 'no-rise' },
+    { by: 'dry-well' },
+    { by: 'pump-stalled' },
+    { by: 'overfill' },
+    { by: 'battery-low' },
+    { by: 'store-failing' },
+    { by: 'sensor-suspect', sameBoard: true, withinMs: LIMITS.siblingWindowMs },
+  ],
+  prepare: (): Watch => ({ look, words }),
+})
