@@ -29,6 +29,8 @@ export type Courier = {
   readonly log: TellLog
   /** Notes that the store would not take yet, by row: the row is not sent again before its note is written. */
   readonly unwritten: Map<number, () => void>
+  /** When a row that still waits was last tried, so that one that always fails cannot stand before the others. */
+  readonly lastTried: Map<number, Ms>
 }
 
 export type WayAtWork = { readonly site: SiteSettings; readonly id: string; readonly way: Way }
@@ -36,10 +38,13 @@ export type WayAtWork = { readonly site: SiteSettings; readonly id: string; read
 /** Rows of one way in one run; what is left goes in the next, after anything more urgent that has come by then. */
 const ROWS_PER_RUN = 50
 /** How far back the outbox is searched for what waits behind a way that has just come back. */
-const BACKLOG_MAX = 1_000
+const BACKLOG_MAX = 300
 
-function mostUrgentFirst(rows: readonly OutboxRow[]): readonly OutboxRow[] {
-  return [...rows].sort((a, b) => PRIORITIES.indexOf(a.priority) - PRIORITIES.indexOf(b.priority) || a.id - b.id)
+/** Those not tried yet first, then those tried longest ago; among equals the most urgent, then the oldest. */
+function inTurn({ lastTried }: Courier, rows: readonly OutboxRow[]): readonly OutboxRow[] {
+  const tried = ({ id }: OutboxRow) => lastTried.get(id) ?? 0
+  const urgency = ({ priority }: OutboxRow) => PRIORITIES.indexOf(priority)
+  return [...rows].sort((a, b) => tried(a) - tried(b) || urgency(a) - urgency(b) || a.id - b.id)
 }
 
 /** Writes now, or keeps the note for the next round when the store cannot. */
@@ -76,12 +81,14 @@ function fold(courier: Courier, work: WayAtWork, rows: readonly OutboxRow[], now
       for (const { id } of members) courier.store.outbox.sent(id, now)
     }
   })
+  for (const { id } of groups.flatMap((group) => group.rows)) courier.lastTried.delete(id)
   return true
 }
 
 function noteSent(courier: Courier, { site, id }: WayAtWork, row: OutboxRow): void {
   const at = courier.clock.now()
   courier.book.worked(site.id, id, at)
+  courier.lastTried.delete(row.id)
   note(courier, row.id, () => {
     courier.store.outbox.sent(row.id, at)
     courier.store.ways.note(site.id, id, at, null)
@@ -103,6 +110,8 @@ function noteFailure(courier: Courier, work: WayAtWork, row: OutboxRow, result: 
   const blamed = blamesWay(result, row.attempts + 1)
   const before = courier.book.get(site.id, id).error
   if (blamed) courier.book.failed(site.id, id, at, result.error)
+  if (next.what === 'retry') courier.lastTried.set(row.id, at)
+  else courier.lastTried.delete(row.id)
   note(courier, row.id, () => {
     if (next.what === 'retry') courier.store.outbox.retry(row.id, next.at, result.error)
     else courier.store.outbox.failed(row.id, `${next.why}: ${result.error}`)
@@ -137,6 +146,7 @@ async function sendInTurn(courier: Courier, work: WayAtWork, rows: readonly Outb
       continue
     }
     if (isTooOld(row, courier.clock.now())) {
+      courier.lastTried.delete(row.id)
       note(courier, row.id, () => courier.store.outbox.failed(row.id, 'not delivered within 48 h'))
       continue
     }
@@ -174,9 +184,9 @@ export async function workWay(
     const known = new Set(rows.map(({ id }) => id))
     rows = reread.filter((row) => known.has(row.id) || row.nextAt <= now)
   }
-  const cameBack = await sendInTurn(courier, work, mostUrgentFirst(rows))
+  const cameBack = await sendInTurn(courier, work, inTurn(courier, rows))
   if (!cameBack) return
   const later = courier.clock.now()
   fold(courier, work, backlog(courier, work, later), later)
-  await sendInTurn(courier, work, mostUrgentFirst(backlog(courier, work, later)))
+  await sendInTurn(courier, work, inTurn(courier, backlog(courier, work, later)))
 }

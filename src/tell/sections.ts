@@ -62,7 +62,8 @@ function sectionHtml({ heading, form, lines }: Section): string {
     return `${head}<${tag} style="margin:.3em 0;padding-left:1.4em">${items}</${tag}>`
   }
   if (form === 'block') return `${head}<div style="white-space:pre-wrap">${escapeHtml(lines.join('\n'))}</div>`
-  return head + lines.map((line) => `<p style="margin:.4em 0">${escapeHtml(line)}</p>`).join('')
+  const paragraphs = lines.map((line) => `<p style="margin:.4em 0">${escapeHtml(line)}</p>`).join('')
+  return heading === null ? `<div style="margin-top:1.2em">${paragraphs}</div>` : head + paragraphs
 }
 
 function linkHtml(link: LongForm['link']): string {

@@ -65,7 +65,7 @@ class OutboxTeller implements Teller {
     this.#options = options
     this.#sites = new Map(sites.map((site) => [site.id, site]))
     const book = openWayBook(sites, store)
-    this.#courier = { store, book, clock, after, log, unwritten: new Map() }
+    this.#courier = { store, book, clock, after, log, unwritten: new Map(), lastTried: new Map() }
   }
 
   async tick(now: Ms): Promise<void> {
@@ -116,12 +116,16 @@ class OutboxTeller implements Teller {
 
   start(everyMs: number): void {
     const { clock, log, after = afterTimeout } = this.#options
+    // Said once until it changes: a disk that is full for a day is one line, not thousands.
+    let said = ''
     const round = () => {
       if (this.#stopped) return
       this.#callOff = after(everyMs, round)
-      this.tick(clock.now()).catch((error: unknown) =>
-        log.error({ error: errorWords(error) }, 'outbox: cannot be read'),
-      )
+      this.tick(clock.now()).catch((error: unknown) => {
+        const words = errorWords(error)
+        if (words !== said) log.error({ error: words }, 'outbox: cannot be read')
+        said = words
+      })
     }
     this.#callOff?.()
     round()

@@ -134,7 +134,7 @@ describe('what is said', () => {
           expect(made.short).not.toMatch(/[\r\n]/)
         },
       ),
-      { numRuns: 300 },
+      { numRuns: 150 },
     )
   })
 })

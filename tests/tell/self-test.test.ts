@@ -19,7 +19,7 @@ describe('the monthly self-test', () => {
   it('has one key a month, however often it is asked for, over a year with both clock changes', () => {
     const keys = new Set<string>()
     const start = Date.UTC(2026, 0, 1)
-    for (let at = start; at < start + 365 * DAY; at += 10 * MINUTE) {
+    for (let at = start; at < start + 365 * DAY; at += 30 * MINUTE) {
       for (const { key } of selfTests(site, at)) keys.add(key)
     }
     expect(keys.size).toBe(12 * 2)

@@ -190,6 +190,21 @@ describe('a way that hangs', () => {
     expect((good.got[1]?.at ?? Number.POSITIVE_INFINITY) - asked).toBeLessThanOrEqual(5 * SECOND)
   })
 
+  it('over one message of its own does not keep the others from going', async () => {
+    const { clock, mail, tell } = scene()
+    const poison = notice('raised', { key: 'overfill:', priority: 'critical' })
+    const [bad] = compose(poison, siteSettings(), { now: 0, link: () => null })
+    mail.send = async ({ key, subject, text }) => {
+      if (key === bad?.key) return wayDown('the server answered 500')
+      mail.got.push({ at: clock.now(), key, subject, text })
+      return { ok: true }
+    }
+    tell(poison)
+    for (const key of ['tank-low:', 'battery-low:']) tell(notice('raised', { key }))
+    await clock.advance(3 * MINUTE)
+    expect(mail.got).toHaveLength(2)
+  })
+
   it('that throws is a way that failed', async () => {
     const { clock, store, mail, tell } = scene()
     mail.answer = async () => {
@@ -333,6 +348,40 @@ describe('when the store cannot write', () => {
     await clock.advance(10 * SECOND)
     expect(store.rows[0]?.state).toBe('sent')
     expect(mail.got).toHaveLength(1)
+  })
+
+  it('says so once, goes on with its rounds, and delivers when the store is back', async () => {
+    const clock = manualClock(AFTERNOON)
+    const store = fakeStore()
+    const mail = collector(clock.now)
+    const said: string[] = []
+    const log = { ...SILENT_LOG, error: (_: object, text: string) => said.push(text) }
+    const outbox = {
+      ...store.outbox,
+      due(now: number, limit: number) {
+        if (store.broken !== null) throw store.broken
+        return store.outbox.due(now, limit)
+      },
+    }
+    const ways = new Map([[wayAddress('juniper', 'mail-1'), mail]])
+    const teller = createTeller({
+      store: { ...store, outbox },
+      sites: [siteSettings()],
+      ways,
+      clock,
+      log,
+      after: clock.after,
+    })
+    store.outbox.add(message())
+    store.broken = new Error('disk full')
+    teller.start(5 * SECOND)
+    await clock.advance(HOUR)
+    expect(said).toEqual(['outbox: cannot be read'])
+    store.broken = null
+    await clock.advance(10 * SECOND)
+    expect(mail.got).toHaveLength(1)
+    await teller.stop()
+    expect(clock.pending()).toBe(0)
   })
 
   it('can still tell past the outbox, each message once', async () => {

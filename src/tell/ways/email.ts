@@ -44,13 +44,17 @@ function transportFor(settings: EmailSettings) {
 /** The mail of a message: for a text-message gateway the short form alone, else text and HTML. */
 function mailOf(message: Message, settings: EmailSettings, now: Ms) {
   const from = oneLine(settings.from)
+  // Gateways put the subject before the text, which would make two text messages of one: the short form goes alone.
   const body = settings.short
     ? { text: message.short }
-    : { text: message.text, ...(message.html === null ? {} : { html: message.html }) }
+    : {
+        subject: oneLine(message.subject) || 'Sightglass',
+        text: message.text,
+        ...(message.html === null ? {} : { html: message.html }),
+      }
   return {
     from,
     to: oneLine(settings.to),
-    subject: oneLine(message.subject) || 'Sightglass',
     messageId: `<${stableId(message.key)}@${domainOf(from)}>`,
     date: new Date(now),
     // RFC 3834: keeps holiday replies and lists from answering a machine.
