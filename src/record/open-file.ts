@@ -15,6 +15,8 @@ export type OpenOptions = {
   readonly readOnly?: boolean
   /** The file may not grow past this; absent: as far as the disk goes. */
   readonly bytesMax?: number
+  /** Check the file whole, as after an unclean stop: for opening again what was found damaged at work. */
+  readonly check?: boolean
 }
 
 export const MEMORY = ':memory:'
@@ -65,7 +67,7 @@ export function openFile(options: OpenOptions): { readonly sql: Sql; readonly em
     makeDurable(sql, options)
     sql.pragma('trusted_schema = OFF')
     sql.pragma('foreign_keys = ON')
-    if (unclean) quickCheck(sql, options.file)
+    if (unclean || options.check === true) quickCheck(sql, options.file)
     return { sql, empty: migrate(sql, MIGRATIONS, options.file) }
   } catch (error) {
     sql.close()

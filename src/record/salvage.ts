@@ -1,40 +1,103 @@
 import Database from 'better-sqlite3'
 import { MIGRATIONS } from './schema.js'
 
-/**
- * Small tables that are worth saving from a damaged file, accounts first: without them no board may connect and
- * nobody may look. Samples and what is derived from them stay in the damaged file, for a look by hand.
- */
-const TABLES = [
+/** Accounts first: without them no board may connect and nobody may look. */
+const ROWID_TABLES = [
   'account',
   'secret',
   'mode',
-  'way',
-  'journal',
   'judge_state',
   'alarm',
   'outbox',
-  'day',
+  'way',
+  'journal',
+  'series',
   'cycle',
+  'day',
+  'snapshot',
+  'kept_aside',
+  'sample_log',
+  'block',
 ] as const
-const ROWS_MAX = 1_000_000
+/** These have no row number; they are read from both ends as far as it goes. */
+const KEYED_TABLES = [
+  ['refusal', 'site, reason, board'],
+  ['rollup', 'series, level, bucket'],
+] as const
 
-function copyTable(from: Database.Database, to: Database.Database, table: string): boolean {
-  const rows = from.prepare(`SELECT * FROM ${table} LIMIT ${ROWS_MAX}`).raw().all()
-  const width = from.prepare(`SELECT * FROM ${table}`).columns().length
-  const insert = to.prepare(`INSERT OR IGNORE INTO ${table} VALUES (${Array(width).fill('?').join(', ')})`)
-  to.transaction(() => {
-    for (const row of rows) insert.run(row)
-  }).immediate()
-  return rows.length > 0
+/** Row numbers tried one by one past a damaged page before a table is given up. */
+const PROBES_MAX = 20_000
+
+export type Salvaged = { readonly table: string; readonly rows: number; readonly whole: boolean }
+
+type Insert = (row: unknown[]) => void
+
+function rowAt(statement: Database.Statement<unknown[], unknown>, at: number): unknown[] | 'damaged' | undefined {
+  try {
+    const row = statement.get(at)
+    return Array.isArray(row) ? row : undefined
+  } catch {
+    return 'damaged'
+  }
+}
+
+/** Reads by ascending row number; where a page is damaged, feels its way past it one number at a time. */
+function copyByRowid(from: Database.Database, table: string, insert: Insert): boolean {
+  const after = from.prepare(`SELECT rowid, * FROM ${table} WHERE rowid > ? ORDER BY rowid LIMIT 1`).raw()
+  const exactly = from.prepare(`SELECT rowid, * FROM ${table} WHERE rowid = ?`).raw()
+  let at = 0
+  let probes = 0
+  let whole = true
+  for (;;) {
+    let row = rowAt(after, at)
+    while (row === 'damaged' && probes++ < PROBES_MAX) {
+      whole = false
+      row = rowAt(exactly, ++at)
+      if (row === undefined) row = rowAt(after, at)
+    }
+    if (row === undefined || row === 'damaged') return whole
+    at = Number(row[0])
+    insert(row.slice(1))
+  }
+}
+
+function copyByKey(from: Database.Database, table: string, key: string, insert: Insert): boolean {
+  let whole = true
+  for (const order of [key, key.replaceAll(/\w+/g, '$& DESC')]) {
+    try {
+      for (const row of from.prepare(`SELECT * FROM ${table} ORDER BY ${order}`).raw().iterate()) {
+        if (Array.isArray(row)) insert(row)
+      }
+      return whole
+    } catch {
+      whole = false
+    }
+  }
+  return whole
+}
+
+function copyTable(from: Database.Database, to: Database.Database, table: string, key: string | null): Salvaged {
+  const width = to.prepare(`SELECT * FROM ${table}`).columns().length
+  const statement = to.prepare(`INSERT OR IGNORE INTO ${table} VALUES (${Array(width).fill('?').join(', ')})`)
+  let rows = 0
+  const insert: Insert = (row) => {
+    try {
+      rows += statement.run(...row).changes
+    } catch {
+      // A damaged page may hand out rows of the wrong shape: the schema refuses them.
+    }
+  }
+  const copy = (): boolean => (key === null ? copyByRowid(from, table, insert) : copyByKey(from, table, key, insert))
+  return { table, whole: to.transaction(copy).immediate(), rows }
 }
 
 /**
- * Copies what can still be read of the small tables from the damaged file into the new one, and returns the names of
- * tables from which rows came. A table that cannot be read whole is left out; nothing here throws.
+ * Copies all rows that can still be read from a damaged file into a fresh one of the same version; the damaged file
+ * is not changed. Returns what came over from each table; nothing when not even the head of the file can be read.
+ * Blocks carry a checksum of their own, so a damaged one that comes over is told apart when it is read.
  */
-export function salvage(damaged: string, fresh: string): string[] {
-  const saved: string[] = []
+export function salvage(damaged: string, fresh: string): readonly Salvaged[] {
+  const saved: Salvaged[] = []
   let from: Database.Database | null = null
   let to: Database.Database | null = null
   try {
@@ -42,15 +105,10 @@ export function salvage(damaged: string, fresh: string): string[] {
     if (from.pragma('user_version', { simple: true }) !== MIGRATIONS.length) return saved
     to = new Database(fresh)
     to.pragma('synchronous = FULL')
-    for (const table of TABLES) {
-      try {
-        if (copyTable(from, to, table)) saved.push(table)
-      } catch {
-        // This table lies on damaged pages; the next one may not.
-      }
-    }
+    for (const table of ROWID_TABLES) saved.push(copyTable(from, to, table, null))
+    for (const [table, key] of KEYED_TABLES) saved.push(copyTable(from, to, table, key))
   } catch {
-    // Not even the head of the file can be read: there is nothing to save.
+    // Stops where the file cannot be read at all, or the disk cannot take more: what came over so far stays.
   } finally {
     from?.close()
     to?.close()

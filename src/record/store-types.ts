@@ -14,6 +14,7 @@ import type { Staged } from './open-day.js'
 import type { Outbox } from './outbox.js'
 import type { EachSample } from './read-merged.js'
 import type { RefusalCount } from './refusals.js'
+import type { Salvaged } from './salvage.js'
 import type { LastSample } from './samples.js'
 import type { SealResult } from './sealing.js'
 import type { SeriesName } from './series-names.js'
@@ -36,7 +37,12 @@ export type StoreSizes = {
 export type StoreStart =
   | { readonly kind: 'new' }
   | { readonly kind: 'existing' }
-  | { readonly kind: 'set-aside'; readonly file: string; readonly reason: string; readonly salvaged: readonly string[] }
+  | {
+      readonly kind: 'set-aside'
+      readonly file: string
+      readonly reason: string
+      readonly salvaged: readonly Salvaged[]
+    }
 
 /**
  * Everything the daemon keeps. One connection writes; every member throws StoreError when the disk will not have it.
@@ -57,8 +63,8 @@ export type Store = {
    */
   stage(series: number, t: Ms, value: number): Staged
   /**
-   * Writes in one transaction all that was staged, noted and kept aside, then runs `extra` in it. When anything fails,
-   * all of it is forgotten and a StoreError thrown: what was not acknowledged is sent again.
+   * Runs `extra` and writes all that was staged, noted and kept aside in one transaction. When anything fails, all of
+   * it is forgotten and a StoreError thrown: what was not acknowledged is sent again.
    */
   commit(extra?: () => void): void
   /** Samples with from ≤ t < to, ascending by time, then by place of the series in the list. */
@@ -91,7 +97,10 @@ export type Store = {
   transaction<T>(fn: () => T): T
   /** Whether `seal` has something to do. Cheap enough to ask every few seconds. */
   sealDue(now: Ms): boolean
-  /** Packs finished days, a bounded piece at each call (`left` > 0: call again soon), and trims the log. */
+  /**
+   * Packs finished days, a bounded piece at each call (`left` > 0: call again soon), and trims the log. Not between
+   * `stage` and `commit`: a block must not hold what may yet be forgotten.
+   */
   seal(now: Ms, samplesMax?: number): SealResult
   /** Drops samples of days more than `keepDays` ago, and hourly roll-ups past their time. Daily roll-ups stay. */
   prune(now: Ms, keepDays: number): { readonly blocks: number }

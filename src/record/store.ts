@@ -85,11 +85,12 @@ function commit({ sql, names, log, samples, refusals, aside }: Parts, extra: (()
   if (nothing && extra === undefined) return
   try {
     sql.transaction(() => {
+      // First, so that what it stages or notes itself is written too.
+      extra?.()
       names.write()
       log.write()
       refusals.write()
       aside.write()
-      extra?.()
     })
   } catch (error) {
     samples.forgetStaged()
@@ -151,7 +152,7 @@ function tables(sql: Sql) {
   }
 }
 
-function storeOf(parts: Parts, start: StoreStart, file: string, release: () => void): Store {
+function storeOf(parts: Parts, start: StoreStart, options: OpenOptions, release: () => void): Store {
   const { sql, samples, names, refusals, aside, sealing } = parts
   let open = true
   return {
@@ -176,12 +177,14 @@ function storeOf(parts: Parts, start: StoreStart, file: string, release: () => v
     backup: (target) => backupOpen(sql, target),
     check: () => check(parts),
     troubles: () => parts.blocks.troubles(),
-    sizes: () => sizes(parts, file),
+    sizes: () => sizes(parts, options.file),
     close() {
       if (!open) return
       open = false
       try {
-        sql.pragma('wal_checkpoint(TRUNCATE)')
+        if (options.readOnly !== true) sql.pragma('wal_checkpoint(TRUNCATE)')
+      } catch {
+        // A full or dying disk: the write-ahead log stays and is read at the next start.
       } finally {
         sql.close()
         release()
@@ -199,7 +202,7 @@ export function openStore(options: OpenOptions): Store {
   const owner = options.readOnly === true ? { close: () => {} } : takeOwnership(options.file)
   try {
     const { parts, start } = openOrSetAside(options)
-    return storeOf(parts, start, options.file, () => owner.close())
+    return storeOf(parts, start, options, () => owner.close())
   } catch (error) {
     owner.close()
     throw error
