@@ -8,7 +8,9 @@ import type { Ms } from '../model/time.js'
 import type { AlarmDefinition, Explainer } from './definition.js'
 import { type Entry, stands } from './entry.js'
 
-export type Boards = {
+/** What grouping has to know of the alarms and of the site. */
+export type Table = {
+  definitionOf(id: AlarmId): AlarmDefinition | null
   /** The board that a signal key or a board id belongs to; null: none. */
   boardOf(subject: string): string | null
 }
@@ -19,22 +21,23 @@ export type Boards = {
  * A cause stands while it is raised, and until its all-clear has been told: so a consequence that outlives its cause by
  * some minutes does not become a message of its own.
  */
-export function explains(cause: Entry, entry: Entry, definition: AlarmDefinition, boards: Boards, at: Ms): boolean {
+export function explains(cause: Entry, entry: Entry, table: Table, at: Ms): boolean {
   if (cause === entry || cause.occurrence === null || entry.occurrence === null) return false
   if (!stands(cause) && (cause.told === null || at - (cause.occurrence.cleared ?? at) >= LIMITS.groupHoldMs))
     return false
   if (cause.state === 'shelved' || cause.state === 'suppressed' || cause.state === 'out-of-service') return false
-  return definition.explainedBy.some((explainer) => fits(explainer, cause, entry, boards))
+  const explainers = table.definitionOf(entry.id)?.explainedBy ?? []
+  return explainers.some((explainer) => fits(explainer, cause, entry, table))
 }
 
-function fits(explainer: Explainer, cause: Entry, entry: Entry, boards: Boards): boolean {
+function fits(explainer: Explainer, cause: Entry, entry: Entry, table: Table): boolean {
   if (explainer.by !== cause.id || cause.occurrence === null || entry.occurrence === null) return false
   if (cause.id === entry.id && !cameBefore(cause, entry)) return false
   if (explainer.causes !== undefined && !explainer.causes.includes(cause.occurrence.cause)) return false
   if (explainer.subjectStarts !== undefined && !cause.subject.startsWith(explainer.subjectStarts)) return false
   if (explainer.withinMs !== undefined && entry.occurrence.raised - cause.occurrence.raised > explainer.withinMs)
     return false
-  return explainer.sameBoard !== true || sameBoard(cause.subject, entry.subject, boards)
+  return explainer.sameBoard !== true || sameBoard(cause.subject, entry.subject, table)
 }
 
 /** Of several of one kind the first explains the others, never the other way round. */
@@ -43,26 +46,21 @@ function cameBefore(one: Entry, other: Entry): boolean {
   return difference < 0 || (difference === 0 && one.key < other.key)
 }
 
-function sameBoard(one: string, other: string, boards: Boards): boolean {
-  const board = boards.boardOf(one)
-  return board !== null && board === boards.boardOf(other)
+function sameBoard(one: string, other: string, table: Table): boolean {
+  const board = table.boardOf(one)
+  return board !== null && board === table.boardOf(other)
 }
 
 /**
- * The alarm that explains this one now: among several, the one raised first (first-out). Null: none does.
- * An explanation never runs in a circle.
+ * The alarm that explains this one now: among several, the one raised first (first-out). Null: none does. An
+ * explanation never runs in a circle, and where two could explain each other the earlier one does.
  */
-export function findCause(
-  entry: Entry,
-  entries: readonly Entry[],
-  definition: AlarmDefinition,
-  boards: Boards,
-  at: Ms,
-): Entry | null {
+export function findCause(entry: Entry, entries: readonly Entry[], table: Table, at: Ms): Entry | null {
   let first: Entry | null = null
   for (const other of entries) {
-    if (!explains(other, entry, definition, boards, at) || leadsTo(other, entry.key, entries)) continue
-    if (first === null || (other.occurrence?.raised ?? 0) < (first.occurrence?.raised ?? 0)) first = other
+    if (!explains(other, entry, table, at) || leadsTo(other, entry.key, entries)) continue
+    if (!cameBefore(other, entry) && explains(entry, other, table, at)) continue
+    if (first === null || cameBefore(other, first)) first = other
   }
   return first
 }

@@ -14,7 +14,7 @@ import * as acts from './acts.js'
 import { ALARM_DEFINITIONS } from './alarms/index.js'
 import type { Verdict, View } from './definition.js'
 import { type Entry, initialState, type JudgeState, newEntry, restoreState, rowOf, stands } from './entry.js'
-import { type Boards, explains, findCause } from './grouping.js'
+import { explains, findCause, type Table } from './grouping.js'
 import { isForgotten, type Judged, judged, live, type Step } from './life.js'
 import { createPhrase } from './phrase.js'
 import { forgetOld, isAllClearDue, note, noticeOfRaise } from './telling.js'
@@ -60,7 +60,7 @@ export function createJudge(site: SiteSettings): Judge {
     judged(definition, site),
   )
   const byId = new Map(alarms.map((alarm) => [alarm.definition.id, alarm]))
-  const boards = boardsOf(site)
+  const table: Table = { definitionOf: (id) => byId.get(id)?.definition ?? null, boardOf: boardsOf(site) }
   const say = createPhrase(site)
   let entries: Entry[] = []
   let view: View | null = null
@@ -158,12 +158,11 @@ export function createJudge(site: SiteSettings): Judge {
   }
 
   function regroup(entry: Entry, state: JudgeState, touched: Map<Entry, Step>, looked: View): void {
-    const definition = byId.get(entry.id)?.definition
-    if (definition === undefined || !stands(entry)) return
+    if (!byId.has(entry.id) || !stands(entry)) return
     const at = timeOf(entry, looked)
     const known = state.entries.find((one) => one.key === entry.explainedBy)
-    if (known !== undefined && explains(known, entry, definition, boards, at)) return
-    const cause = findCause(entry, state.entries, definition, boards, at)
+    if (known !== undefined && explains(known, entry, table, at)) return
+    const cause = findCause(entry, state.entries, table, at)
     const key = cause?.key ?? null
     if (key === entry.explainedBy) return
     entry.explainedBy = key
@@ -216,11 +215,11 @@ function active(state: JudgeState): readonly Alarm[] {
 }
 
 /** Which board sends which signal, so that a silent board explains its own signals only. */
-function boardsOf(site: SiteSettings): Boards {
+function boardsOf(site: SiteSettings): Table['boardOf'] {
   const known = new Map<string, string>()
   for (const board of site.boards) {
     known.set(board.id, board.id)
     for (const signal of board.signals) known.set(signal.key, board.id)
   }
-  return { boardOf: (subject) => known.get(subject) ?? null }
+  return (subject) => known.get(subject) ?? null
 }

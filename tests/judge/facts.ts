@@ -215,6 +215,8 @@ export type Bench = {
   run(seconds: number, bend?: (facts: Facts, at: number) => void): Bench
   /** One look whose event time lies `behindMs` behind the clock. */
   lookBehind(behindMs: number, bend?: (facts: Facts, at: number) => void): Bench
+  /** Leaves out the looks of some quiet time. */
+  skip(ms: number): Bench
   keys(reason?: string): string[]
   /** Seconds after START at which the first notice of this key and reason came; null: none. */
   secondsTo(key: string, reason?: string): number | null
@@ -231,11 +233,19 @@ export function bench(site: SiteSettings = aSite(), judge: Judge = createJudge(s
     told: [],
     outcomes: [],
     run(seconds, bend) {
-      for (const end = at + seconds * 1_000; at < end; ) take(it, (at += LOOK_MS), LAG_MS, bend)
+      for (const end = at + seconds * 1_000; at < end; ) {
+        at += LOOK_MS
+        take(it, at, LAG_MS, bend)
+      }
       return it
     },
     lookBehind(behindMs, bend) {
-      take(it, (at += LOOK_MS), behindMs, bend)
+      at += LOOK_MS
+      take(it, at, behindMs, bend)
+      return it
+    },
+    skip(ms) {
+      at += ms
       return it
     },
     keys: (reason = 'raised') => it.told.filter((one) => one.reason === reason).map((one) => one.key),
