@@ -76,3 +76,18 @@ export function verifyLink(secret: string | Uint8Array, token: string, now: Ms):
   if (link === null) return { ok: false, reason: 'malformed' }
   return now >= link.expires ? { ok: false, reason: 'expired' } : { ok: true, ...link }
 }
+
+export type LinkMakerOptions = {
+  readonly secret: string | Uint8Array
+  readonly site: string
+  /** Where the page is reached from outside, such as `https://juniper.example:8180`. */
+  readonly page: string
+  readonly now: () => Ms
+}
+
+/** Makes the whole addresses that messages carry, good for 7 days from now: `page/ack/token`. */
+export function createLinkMaker({ secret, site, page, now }: LinkMakerOptions) {
+  const base = page.replace(/\/+$/, '')
+  return (alarmKey: string, person: string, raised: Ms): string =>
+    `${base}/ack/${signLink(secret, site, alarmKey, raised, person, now() + LIMITS.acknowledgeLinkMs)}`
+}

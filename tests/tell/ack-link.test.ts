@@ -2,7 +2,7 @@ import { createHmac } from 'node:crypto'
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { DAY } from '../../src/model/time.js'
-import { signLink, verifyLink } from '../../src/tell/ack-link.js'
+import { createLinkMaker, signLink, verifyLink } from '../../src/tell/ack-link.js'
 import { AFTERNOON } from './support.js'
 
 const SECRET = 'a secret of this installation'
@@ -61,5 +61,14 @@ describe('an acknowledgement link', () => {
   it('is not made with a secret short enough to guess, nor over a name that could pass for two', () => {
     expect(() => sign('short')).toThrow(/5 bytes, expected at least 16/)
     expect(() => signLink(SECRET, 'juniper', 'a\nb', 1, 'ops', 2)).toThrow(/line break/)
+  })
+
+  it('in a message is a whole address whose last part is good for 7 days', () => {
+    const make = createLinkMaker({ secret: SECRET, site: 'juniper', page: 'https://j.example/', now: () => AFTERNOON })
+    const address = make('freezing:tank outlet', 'ops', AFTERNOON)
+    expect(address).toMatch(/^https:\/\/j\.example\/ack\/[\w.-]+$/)
+    const token = address.slice(address.lastIndexOf('/') + 1)
+    expect(verifyLink(SECRET, token, AFTERNOON + 7 * DAY - 1)).toMatchObject({ ok: true, person: 'ops' })
+    expect(verifyLink(SECRET, token, AFTERNOON + 7 * DAY)).toEqual({ ok: false, reason: 'expired' })
   })
 })
