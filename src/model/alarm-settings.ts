@@ -65,7 +65,7 @@ export const ALARM_SPECS = {
   'pump-no-start': { priority: 'high', onDelayS: 720, offDelayS: 60, numbers: none },
   'no-rise': {
     priority: 'high',
-    onDelayS: 420,
+    onDelayS: 400,
     offDelayS: 120,
     numbers: {
       low_ratio: {

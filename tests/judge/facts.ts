@@ -137,6 +137,7 @@ export function quietFacts(at: number): Facts {
       seenRiseL: null,
       riseSdL: null,
       riseWindowS: 0,
+      arriving: null,
       noRiseSince: null,
       usualFlowLMin: { value: 4, sd: 0.1, fills: 40 },
       expectedFillS: null,
@@ -194,6 +195,7 @@ export function running(facts: Facts, since: number): Facts {
     seenRiseL: ranS >= 120 ? 7.6 : null,
     riseSdL: 1,
     riseWindowS: ranS >= 120 ? 120 : 0,
+    arriving: ranS >= 120 ? true : null,
   })
   facts.battery.loaded = true
   facts.battery.recentV = 25.6

@@ -50,7 +50,7 @@ function stopped(view: View, countsForS: number) {
   const { pump } = view.facts
   if (pump.lastEnd === 'full') return QUIET
   if (pump.lastEnd !== 'dry' || pump.lastEndAt === null) return UNKNOWN
-  if (view.at - pump.lastEndAt > countsForS * SECOND) return UNKNOWN
+  if (view.facts.learning || view.at - pump.lastEndAt > countsForS * SECOND) return UNKNOWN
   const usual = pump.usualA?.value ?? null
   return [
     holding(

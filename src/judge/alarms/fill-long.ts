@@ -51,10 +51,7 @@ function longWords({ view, verdict, say }: Telling) {
   const usual =
     water.expectedFillS === null ? 'its usual is not known yet' : `usually ${say.span(water.expectedFillS * SECOND)}`
   const longest = verdict.cause === 'past-longest'
-  const arrives =
-    water.noRiseSince === null && water.seenRiseL !== null
-      ? 'Water still arrives'
-      : 'Whether water arrives is not certain'
+  const arrives = water.arriving === true ? 'Water still arrives' : 'Whether water arrives is not certain'
   return {
     title: longest ? 'Fill has passed its longest allowed time' : 'Fill takes far longer than usual',
     what: `The pump has run since ${say.time(pump.since)}, ${say.span(pump.ranS * SECOND)} (${usual}). ${arrives}; ${tankState(view.facts, say)}.`,

@@ -22,7 +22,7 @@ function look(view: View, { site, numbers }: Prepared<'no-rise'>) {
   if (!pump.running) return pump.lastEnd === 'full' ? QUIET : UNKNOWN
   if (!pump.settled) return UNKNOWN
   if (water.atHighSince !== null || water.pastFullSince !== null) return UNKNOWN
-  if (water.noRiseSince === null) return water.seenRiseL === null ? UNKNOWN : QUIET
+  if (water.noRiseSince === null) return water.arriving === true ? QUIET : UNKNOWN
   const current = steadyCurrentA(pump)
   const usual = usualCurrentA(pump, site)
   if (current === null || usual === null || usual <= 0) return UNKNOWN

@@ -33,7 +33,7 @@ function numbersSeen({ facts }: View) {
   return evidenceList(
     evidence('Tank level', 'level', water.levelM),
     evidence('Water in the tank', 'volume', water.volumeL),
-    evidence('Pump current', 'current', steadyCurrentA(pump), pump.usualHereA),
+    evidence('Pump current', 'current', pump.running ? steadyCurrentA(pump) : null, pump.usualHereA),
     evidence('Running for', 'duration', pump.running ? pump.ranS : null, water.expectedFillS),
   )
 }

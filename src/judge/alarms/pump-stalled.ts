@@ -63,7 +63,7 @@ function words({ view, verdict, since, say }: Telling) {
   const seen = verdict.evidence.find((item) => item.quantity === 'current')
   const amps = say.besideUsual('current', seen?.value ?? null, seen?.usual ?? null)
   const what = {
-    'trips-and-tries': `The pump has tried to start ${pump.heavyTriesIn10Min} times in 10 min and each time stopped at once with a heavy current: ${amps}.`,
+    'trips-and-tries': `Up to ${say.time(since)} the pump has tried to start ${pump.heavyTriesIn10Min} times in 10 min, and each time stopped at once with a heavy current: ${amps}.`,
     'stopped-heavy': `The pump stopped at ${say.time(since)} with a heavy current: ${amps}. A fuse or protector has probably opened.`,
   }[verdict.cause]
   return {

@@ -11,6 +11,8 @@ const OF_WINTERIZED = ['tank-', 'pump-', 'line-', 'box-', 'house-']
 type KindWords = {
   readonly figure: string
   readonly quantity: QuantityKind
+  /** In words, since no number is usual of a fault. */
+  readonly usual: string
   readonly says: string
   readonly causes: readonly string[]
 }
@@ -19,12 +21,14 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
   'probes-contradict': {
     figure: 'Contradicting for',
     quantity: 'count',
+    usual: 'none',
     says: 'contradicts another probe: a higher one is wet while a lower one is dry',
     causes: ['The dry probe is fouled or its wire is off.', 'The wet probe is bridged by dirt or moisture.'],
   },
   stuck: {
     figure: 'Pumped meanwhile',
     quantity: 'volume',
+    usual: 'none',
     says: 'has stood still though it should have moved',
     causes: [
       'The sensor or its board hangs and repeats one value.',
@@ -34,30 +38,35 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
   'failed-values': {
     figure: 'Share of failed readings',
     quantity: 'ratio',
+    usual: 'none',
     says: 'sends values that mean "sensor failed"',
     causes: ['A wire is off or wet.', 'The sensor is broken.', 'Its supply is too low.'],
   },
   'too-fast': {
     figure: 'Steps that nothing real makes',
     quantity: 'count',
+    usual: 'none',
     says: 'jumps faster than water or a battery can',
     causes: ['A loose contact or electrical noise.', 'Another unit or another sensor after a change on the board.'],
   },
   'contact-chatter': {
     figure: 'Changes in a minute',
     quantity: 'count',
+    usual: 'none',
     says: 'switches to and fro far too often',
     causes: ['A loose contact.', 'A float or probe just at the surface, or waves.'],
   },
   missing: {
     figure: 'Missing for',
     quantity: 'duration',
+    usual: 'less than a minute',
     says: 'is missing though its board talks',
     causes: ['The sensor or its wire has failed.', 'The board no longer sends it, or under another name.'],
   },
   'not-possible': {
-    figure: 'Figure found',
-    quantity: 'count',
+    figure: 'Share of the energy that ends in lifted water',
+    quantity: 'ratio',
+    usual: '20 to 45 %',
     says: 'shows what physics does not allow',
     causes: ['A wrong unit, scale or calibration.', 'A sensor that drifts or is fitted wrongly.'],
   },
@@ -86,9 +95,16 @@ function verdictOf(view: View, suspect: SuspectFacts): Verdict {
     suspect.key,
     suspect.since,
     suspect.kind,
-    evidenceList(evidence(kind.figure, kind.quantity, suspect.figure)),
+    evidenceList(evidence(kind.figure, kind.quantity, figureOf(suspect))),
     lostInFrost ? 'high' : null,
   )
+}
+
+/** The number in the unit of its kind; null where there is none worth showing. */
+function figureOf({ kind, figure }: SuspectFacts): number | null {
+  if (kind === 'probes-contradict') return null
+  if (kind === 'stuck') return figure > 0 ? figure : null
+  return kind === 'missing' ? figure * 60 : figure
 }
 
 function words({ view, verdict, since, say }: Telling) {
@@ -96,9 +112,9 @@ function words({ view, verdict, since, say }: Telling) {
   const name = signalName(verdict.subject)
   const kind = suspect === undefined ? null : KINDS[suspect.kind]
   const figure =
-    suspect === undefined || kind === null || suspect.kind === 'probes-contradict'
+    suspect === undefined || kind === null || figureOf(suspect) === null
       ? ''
-      : ` (${kind.figure.toLowerCase()}: ${say.quantity(kind.quantity, suspect.figure)}, usually none)`
+      : ` (${kind.figure.toLowerCase()}: ${say.quantity(kind.quantity, figureOf(suspect))}, usually ${kind.usual})`
   const frost = verdict.priority === 'high'
   const frostWords = frost
     ? ` The air is at ${say.quantity('temperature', view.facts.airC)}: take it as freezing until you know better.`

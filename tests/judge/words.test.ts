@@ -1,0 +1,280 @@
+import { describe, expect, it } from 'vitest'
+import type { Alarm } from '../../src/model/alarm.js'
+import type { Facts, SuspectKind } from '../../src/model/facts.js'
+import { ALARM_DEFINITIONS } from '../../src/judge/alarms/index.js'
+import { TITLE_CHARS_MAX, titleWith } from '../../src/judge/phrase.js'
+import { aLine, aSite, bench, type Bench, running, START } from './facts.js'
+
+const HOUR = 3_600_000
+
+type Fault = { bend: (facts: Facts, at: number) => void; before?: (it: Bench) => void }
+
+const suspect = (kind: SuspectKind, key = 'tank-level'): Fault => ({
+  bend: (facts) => {
+    facts.suspects = [{ key, kind, since: START, figure: 3 }]
+  },
+})
+const light = (facts: Facts) => {
+  running(facts, START - HOUR)
+  Object.assign(facts.pump, { currentA: 2.4, recentA: 2.4, lightSince: START, lightCount: 20 })
+}
+const noRise = (amps: number) => (facts: Facts) => {
+  running(facts, START - HOUR)
+  Object.assign(facts.pump, { currentA: amps, recentA: amps })
+  Object.assign(facts.water, { noRiseSince: START, seenRiseL: 0.1, expectedRiseL: 30 })
+}
+const silent =
+  (all: boolean) =>
+  (facts: Facts): void => {
+    facts.boards = facts.boards.map((board, i) => (all || i === 0 ? { ...board, lastHeard: START } : board))
+    if (all) facts.lastHeard = START
+  }
+
+/** A fault for every cause of every alarm. */
+const FAULTS: Readonly<Record<string, Fault>> = {
+  'dry-well/went-light': { bend: light },
+  'dry-well/light-from-start': {
+    bend: (facts) => {
+      light(facts)
+      facts.pump.lightFromStart = true
+    },
+  },
+  'dry-well/stopped-by-control': {
+    bend: (facts) => void Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: START, lastEndA: 2 }),
+  },
+  'pump-stalled/heavy': {
+    bend: (facts) => {
+      running(facts, START)
+      Object.assign(facts.pump, { currentA: 14, heavySince: START, heavyCount: 9 })
+      facts.water.seenRiseL = null
+    },
+  },
+  'pump-stalled/trips-and-tries': {
+    bend: (facts) => void Object.assign(facts.pump, { heavyTriesIn10Min: 4, lastEndA: 14 }),
+  },
+  'pump-stalled/stopped-heavy': {
+    bend: (facts) => void Object.assign(facts.pump, { lastEnd: 'stalled', lastEndAt: START, lastEndA: 14 }),
+  },
+  'pump-no-start/no-current': { bend: (facts) => void Object.assign(facts.water, { calledSince: START }) },
+  'no-rise/goes-elsewhere': { bend: noRise(4.5) },
+  'no-rise/pushes-against': { bend: noRise(6.5) },
+  'fill-long/past-usual': {
+    bend: (facts) => {
+      running(facts, START - 1.9 * HOUR)
+      facts.water.expectedFillS = 2_400
+    },
+  },
+  'fill-long/past-longest': { bend: (facts) => void running(facts, START - 2.1 * HOUR) },
+  'fill-long/runs-while-winterized': {
+    before: (it_) => {
+      it_.modes = { ...it_.modes, winterized: true }
+    },
+    bend: (facts) => void running(facts, START),
+  },
+  'overfill/runs-past-high': {
+    bend: (facts) => {
+      running(facts, START - HOUR)
+      facts.water.atHighSince = START
+    },
+  },
+  'overfill/past-full-running': {
+    bend: (facts) => {
+      running(facts, START - HOUR)
+      facts.water.pastFullSince = START
+    },
+  },
+  'overfill/past-full': { bend: (facts) => void Object.assign(facts.water, { pastFullSince: START }) },
+  'tank-low/below-reserve': { bend: (facts) => void Object.assign(facts.water, { volumeL: 210, hoursLeft: 21 }) },
+  'battery-low/low-under-load': {
+    bend: (facts) => {
+      running(facts, START - HOUR)
+      Object.assign(facts.battery, { lowSince: START, recentV: 23.5 })
+    },
+  },
+  'battery-low/low-at-rest': { bend: (facts) => void Object.assign(facts.battery, { lowSince: START, recentV: 25.1 }) },
+  'battery-low/soon-cut-off': { bend: (facts) => void Object.assign(facts.battery, { hoursToCutOff: 2 }) },
+  'battery-low/cut-off': {
+    bend: (facts) => {
+      Object.assign(facts.pump, { lastEnd: 'power-lost', lastEndAt: START })
+      facts.battery.lowest30MinV = 22
+    },
+  },
+  'freezing/measured': {
+    bend: (facts) => {
+      facts.lines = [{ ...aLine('tank outlet', -1), frozenSince: START }]
+    },
+  },
+  'freezing/modelled': {
+    bend: (facts) => {
+      facts.lines = [{ ...aLine('tank outlet', -1), frozenSince: START, modelled: true }]
+    },
+  },
+  'board-silent/stopped': { bend: silent(false) },
+  'board-silent/never-heard': {
+    bend: (facts) => {
+      facts.firstHeard = START
+      facts.boards = facts.boards.map((board, i) => (i === 0 ? { ...board, lastHeard: null } : board))
+    },
+  },
+  'site-silent/link-or-power': { bend: silent(true) },
+  'site-silent/power': {
+    bend: (facts) => {
+      silent(true)(facts)
+      facts.battery.lowest30MinV = 21.1
+    },
+  },
+  'sensor-suspect/probes-contradict': suspect('probes-contradict', 'tank-probe-high'),
+  'sensor-suspect/stuck': suspect('stuck'),
+  'sensor-suspect/failed-values': suspect('failed-values'),
+  'sensor-suspect/too-fast': suspect('too-fast'),
+  'sensor-suspect/contact-chatter': suspect('contact-chatter', 'tank-probe-low'),
+  'sensor-suspect/missing': suspect('missing'),
+  'sensor-suspect/not-possible': suspect('not-possible'),
+  'store-failing/cannot-write': {
+    before: (it_) => {
+      it_.daemon = { ...it_.daemon, storeFailingSince: START, storeError: 'the disk is full' }
+    },
+    bend: () => undefined,
+  },
+  'telling-failing/no-way-works': {
+    before: (it_) => {
+      it_.daemon = { ...it_.daemon, tellingFailingSince: START }
+    },
+    bend: () => undefined,
+  },
+  'clock-suspect/ahead': {
+    before: (it_) => {
+      it_.daemon = { ...it_.daemon, suspectClocks: [{ board: 'tank-board', since: START, aheadS: 7_200 }] }
+    },
+    bend: () => undefined,
+  },
+  'clock-suspect/jumps': {
+    before: (it_) => {
+      it_.daemon = { ...it_.daemon, suspectClocks: [{ board: 'tank-board', since: START, aheadS: null }] }
+    },
+    bend: () => undefined,
+  },
+}
+
+/** The alarm that a fault raises, with everything else of the facts as `forget` leaves it. */
+function alarmOf(
+  name: string,
+  forget: (facts: Facts) => void = () => undefined,
+  units: 'us' | 'si' = 'us',
+): Alarm | undefined {
+  const fault = FAULTS[name]
+  const it_ = bench({ ...aSite(), units })
+  fault?.before?.(it_)
+  it_.run(3_000, (facts, at) => {
+    fault?.bend(facts, at)
+    forget(facts)
+  })
+  return it_.outcomes
+    .flatMap(({ notices }) => notices.map(({ alarm }) => alarm))
+    .find((alarm) => `${alarm.id}/${alarm.cause}` === name)
+}
+
+/** Everything that an alarm's words may find unknown, without the alarm itself being unknown. */
+function forgetMuch(facts: Facts): void {
+  Object.assign(facts.water, { hoursLeft: null, drawLH: null, usualFlowLMin: null })
+  Object.assign(facts, { airC: null })
+  facts.battery.temperatureC = null
+}
+
+const sentences = ({ words }: Alarm) =>
+  [words.what, ...words.causes, words.action, words.ifIgnored, words.caution, words.timeLeft].filter(
+    (text) => text !== null,
+  )
+
+it('there is a fault here for every cause of every alarm', () => {
+  const causes = ALARM_DEFINITIONS.flatMap(({ id, causes: of }) => Object.keys(of).map((cause) => `${id}/${cause}`))
+  expect(Object.keys(FAULTS).sort()).toEqual(causes.sort())
+})
+
+describe.each(Object.keys(FAULTS))('the words of %s', (name) => {
+  const alarm = alarmOf(name)
+
+  it('are told for this fault', () => {
+    expect(alarm).toBeDefined()
+  })
+
+  it('have a title for one line, a beginning in site time, a number, causes, an action and what happens else', () => {
+    if (alarm === undefined) throw new Error('not told')
+    const { words } = alarm
+    expect(words.title.length).toBeGreaterThan(8)
+    expect(words.title.length).toBeLessThanOrEqual(TITLE_CHARS_MAX)
+    expect(words.title).not.toMatch(/\.$|\n/)
+    // 14:00 at the invented site is 21:00 UTC: a message in UTC would show 2x:xx.
+    expect(words.what).toMatch(/Tue 3 Feb 1[1-5]:\d\d|in about \d+ h/)
+    expect(words.what).toMatch(
+      /\d+(\.\d+)? ((A|V|gal|°F|min|s|h|in|d)\b|%)|battery \d|\d+ times|never been heard|higher one is wet|: \d+, usually none|should have moved/,
+    )
+    expect(words.causes.length).toBeGreaterThan(0)
+    expect(words.action.length).toBeGreaterThan(20)
+    expect(words.ifIgnored.length).toBeGreaterThan(20)
+    // Neither a jump nor a contradiction has a figure.
+    if (!['jumps', 'probes-contradict'].includes(alarm.cause)) expect(alarm.evidence.length).toBeGreaterThan(0)
+  })
+
+  it('are whole sentences without code words, and call nothing unknown fine or 0', () => {
+    for (const units of ['us', 'si'] as const) {
+      for (const forget of [() => undefined, forgetMuch]) {
+        const one = alarmOf(name, forget, units)
+        if (one === undefined) throw new Error('not told')
+        for (const text of sentences(one)) {
+          expect(text).toMatch(/^[A-Z0-9a-z].*[.]$/s)
+          expect(text).not.toMatch(/null|undefined|NaN|\bOK\b|unknown \w+ since|\[object|\bS\b/)
+          expect(text).not.toMatch(/went-light|past-usual|link-or-power|failed-values|runs-while|\b[a-z]+Since\b/)
+          expect(text).not.toMatch(/ {2}|\.\.| ,| \./)
+        }
+        for (const item of one.evidence) expect(Number.isFinite(item.value)).toBe(true)
+      }
+    }
+  })
+
+  it('put the number beside its usual wherever a usual is known', () => {
+    if (alarm === undefined) throw new Error('not told')
+    const known = alarm.evidence.filter(({ usual, quantity }) => usual !== null && quantity === 'current')
+    if (known.length > 0 && !['battery-low', 'pump-no-start'].includes(alarm.id))
+      expect(alarm.words.what).toMatch(/usually/)
+  })
+})
+
+describe('what the words promise', () => {
+  it('a dry well and a lost prime are named together, in the order the data allow', () => {
+    const [went, start] = ['dry-well/went-light', 'dry-well/light-from-start'].map(
+      (name) => alarmOf(name)?.words.causes ?? [],
+    )
+    expect(went?.[0]).toMatch(/well is pumped down/)
+    expect(went?.[1]).toMatch(/prime/)
+    expect(start?.[0]).toMatch(/prime/)
+    expect(start?.[1]).toMatch(/well is pumped down/)
+  })
+
+  it('a light pump is called dry for sure only when the water was seen to stop', () => {
+    expect(alarmOf('dry-well/went-light')?.words.title).toMatch(/probably/)
+    const sure = alarmOf('dry-well/went-light', (facts) => void Object.assign(facts.water, { noRiseSince: START }))
+    expect(sure?.words.title).toBe('Pump runs but no water comes')
+  })
+
+  it('work that can hurt carries a caution', () => {
+    for (const name of Object.keys(FAULTS)) {
+      const alarm = alarmOf(name)
+      const dangerous = /^(dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-low|freezing)/.test(name)
+      expect(alarm?.words.caution !== null, name).toBe(dangerous)
+    }
+  })
+
+  it('units are those of the site', () => {
+    expect(alarmOf('tank-low/below-reserve')?.words.what).toContain('55 gal left')
+    expect(alarmOf('tank-low/below-reserve', undefined, 'si')?.words.what).toContain('210 l left')
+    expect(alarmOf('freezing/measured')?.words.what).toContain('30 °F')
+    expect(alarmOf('freezing/measured', undefined, 'si')?.words.what).toContain('-1.0 °C')
+  })
+
+  it('a name that is too long for a title is cut, the rest is not', () => {
+    const title = titleWith('Freezing: ', 'a'.repeat(100), '')
+    expect(title).toHaveLength(TITLE_CHARS_MAX)
+    expect(title.endsWith('…')).toBe(true)
+  })
+})
