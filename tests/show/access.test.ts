@@ -3,14 +3,13 @@ import { LIMITS } from '../../src/model/limits.js'
 import { DAY } from '../../src/model/time.js'
 import { isLoopbackHost } from '../../src/show/access/guard.js'
 import { createSessions } from '../../src/show/access/sessions.js'
-import type { AppDeps } from '../../src/show/source.js'
 import { ACT, createFakeApp, type FakeApp, signIn } from './fake-app.js'
 import { OWNER, VIEWER } from './fake-source.js'
 
 const open: FakeApp[] = []
 
-function withAccounts(changes: Partial<AppDeps> = {}): FakeApp {
-  const made = createFakeApp({ access: 'accounts', ...changes } as Partial<AppDeps>)
+function withAccounts(changes: Parameters<typeof createFakeApp>[0] = {}): FakeApp {
+  const made = createFakeApp({ access: 'accounts', ...changes })
   open.push(made)
   return made
 }

@@ -44,6 +44,7 @@ function waterPart({ water }: Facts): NowBody['water'] {
     high_wet: water.highWet,
     full_wet: water.fullWet,
     called_since: isoOrNull(water.calledSince),
+    arriving: water.arriving,
     draw_l_per_h: numberOrNull(water.drawLH),
     hours_left: numberOrNull(water.hoursLeft),
   }

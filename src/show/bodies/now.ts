@@ -37,6 +37,7 @@ const WaterBody = z.object({
   high_wet: BoolOrNull,
   full_wet: BoolOrNull,
   called_since: TimeOrNull,
+  arriving: BoolOrNull.describe('Whether water was seen to arrive lately in this run; null: cannot be told'),
   draw_l_per_h: NumberOrNull,
   hours_left: NumberOrNull.describe('Water left above the outlet in hours of the usual draw'),
 })

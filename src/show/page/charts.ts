@@ -40,7 +40,12 @@ function axes(zone: string, unit: string): uPlot.Axis[] {
     font: '12px system-ui, sans-serif',
   }
   return [
-    { ...common, space: 56, values: (_plot, seconds) => seconds.map((s) => formatLocalClock(s * 1000, zone)) },
+    {
+      ...common,
+      size: 30,
+      space: 56,
+      values: (_plot, seconds) => seconds.map((s) => formatLocalClock(s * 1000, zone)),
+    },
     { ...common, size: 52, label: unit, labelSize: 16, labelFont: '12px system-ui, sans-serif' },
   ]
 }

@@ -14,6 +14,13 @@ const END_WORDS: Readonly<Record<string, string>> = {
   unknown: 'why is not known',
 }
 
+const KIND_WORDS: Readonly<Record<string, string>> = {
+  lifepo4: 'lithium iron phosphate',
+  flooded: 'lead-acid, flooded',
+  agm: 'lead-acid, glass mat',
+  gel: 'lead-acid, gel',
+}
+
 /** How a run ended, as the rest of a sentence. */
 export function endWords(reason: string): string {
   return END_WORDS[reason] ?? reason
@@ -77,6 +84,12 @@ function pumpState(pump: NowBody['pump'], people: People): string {
   return 'resting'
 }
 
+function arrivingRow(now: NowBody): Row | null {
+  if (now.pump?.running !== true) return null
+  const arriving = now.water?.arriving ?? null
+  return ['Water arrives', arriving === null ? `${NOT_KNOWN}: it cannot be told just now` : arriving ? 'yes' : 'no']
+}
+
 export function pumpPart(now: NowBody, people: People): HTMLElement {
   const { pump } = now
   const usual = pump?.usual_current_a ?? null
@@ -89,6 +102,7 @@ export function pumpPart(now: NowBody, people: People): HTMLElement {
     pump === null ? null : fillRuler(pump),
     facts([
       ['State', pumpState(pump, people)],
+      arrivingRow(now),
       [
         'Current',
         usual === null
@@ -123,7 +137,10 @@ function voltageRuler(battery: NonNullable<NowBody['battery']>, people: People):
 export function batteryPart(now: NowBody, people: People): HTMLElement {
   const { battery } = now
   const toCutOff = battery?.hours_to_cut_off ?? null
-  const kind = battery?.chemistry == null ? null : `${battery.chemistry}, ${people.say('voltage', battery.nominal_v)}`
+  const kind =
+    battery?.chemistry == null
+      ? null
+      : `${KIND_WORDS[battery.chemistry] ?? battery.chemistry}, ${battery.nominal_v}\u00a0V`
   return el(
     'section',
     { 'aria-labelledby': 'battery-title' },

@@ -25,9 +25,8 @@ export function headPart(now: NowBody, signOut: () => void): Node[] {
   const out = el('button', { type: 'button', class: 'plain' }, `Sign out ${now.you.name}`)
   out.addEventListener('click', signOut)
   const parts: (Node | null)[] = [
-    el('p', { class: 'site' }, now.site.name),
+    siteLinks(now) ?? el('p', { class: 'site' }, now.site.name),
     el('p', { class: 'quiet', id: 'age' }),
-    siteLinks(now),
     now.you.signed_in ? out : null,
   ]
   return parts.filter((one) => one !== null)

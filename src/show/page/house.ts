@@ -30,7 +30,10 @@ export function boardsPart(now: NowBody, people: People): HTMLElement[] {
     `every ${duration(board.expect_every_s)}`,
     board.quiet ? 'silent' : 'heard',
   ])
-  const parts: HTMLElement[] = [table('Boards', ['Board', 'Last heard', 'Expected', 'Now'], rows), learningPart(now)]
+  const parts: HTMLElement[] = [
+    table('When each was last heard', ['Board', 'Last heard', 'Expected', 'Now'], rows),
+    learningPart(now),
+  ]
   const failed = now.latest
     .filter((one) => one.failed)
     .map((one) => `${signalWords(one.key)}: the sensor says that it has failed`)
@@ -54,7 +57,7 @@ export function waysPart(now: NowBody, people: People): HTMLElement[] {
     way.proved_at === null ? 'never' : `${people.when(way.proved_at)}`,
     way.error ?? 'none',
   ])
-  return [table('Ways of telling', ['Way', 'Kind', 'Last proved', 'Trouble since'], rows)]
+  return [table('Ways of telling', ['Way', 'Kind', 'Last proved', 'Trouble'], rows)]
 }
 
 type Refused = z.infer<typeof RefusedBody>

@@ -27,6 +27,9 @@ export function keepLive(changed: (kinds: ReadonlySet<ShowEvent['kind']>) => voi
   const query = siteQuery()
   const events = new EventSource(query === '' ? '/api/events' : `/api/events?${query}`)
   for (const kind of KINDS) events.addEventListener(kind, () => note(kind))
+  // Told of nothing while the stream was away: ask at once when it breaks and when it is back.
+  events.addEventListener('error', () => note('now'))
+  events.addEventListener('open', () => note('now'))
   const poll = setInterval(() => {
     if (document.visibilityState === 'visible' && events.readyState !== EventSource.OPEN) note('now')
   }, POLL_MS)

@@ -117,15 +117,24 @@ function insideWords(now: NowBody, surface: Surface, people: People): string[] {
   return [people.say('volume', volume), people.say('level', surface.levelM)]
 }
 
+/** Where the words begin: under a surface with room below it, else above it; in a band, in its middle. */
+function wordsAt(frame: Frame, surface: Surface, count: number): number {
+  if (surface.kind === 'measured') {
+    const y = frame.y(surface.levelM)
+    return frame.bottom - y < 62 ? y - 30 : y + 34
+  }
+  const middle =
+    surface.kind === 'between' ? (frame.y(surface.fromM) + frame.y(surface.toM)) / 2 : (frame.top + frame.bottom) / 2
+  return middle + 5 - (count - 1) * 9
+}
+
 function written(frame: Frame, surface: Surface, words: readonly string[]): SVGGElement {
   const group = draw('g')
-  const middle = frame.x + frame.width / 2
-  const surfaceY = surface.kind === 'measured' ? frame.y(surface.levelM) : (frame.top + frame.bottom) / 2
-  const below = frame.bottom - surfaceY
-  const y = surface.kind === 'measured' && below < 62 ? surfaceY - 30 : surfaceY + 34
+  const first = wordsAt(frame, surface, words.length)
   words.forEach((word, index) => {
-    const large = index === 0 && surface.kind === 'measured'
-    group.append(text(middle, y + index * 22, word, large ? 'large' : 'small', 'middle'))
+    const name = surface.kind === 'measured' ? (index === 0 ? 'large' : 'small') : 'halo'
+    const step = surface.kind === 'measured' ? 22 : 18
+    group.append(text(frame.x + frame.width / 2, first + index * step, word, name, 'middle'))
   })
   return group
 }
@@ -176,7 +185,11 @@ export function sectionDrawing(now: NowBody, people: People): SVGSVGElement | nu
   const scaleWords = frame.toScale ? 'tank to scale, well not' : 'tank not to scale'
   return draw(
     'svg',
-    { viewBox: `0 0 ${VIEW.width} ${VIEW.height}`, role: 'img', class: 'drawing' },
+    {
+      viewBox: `0 ${inletY - 10} ${VIEW.width} ${VIEW.height - inletY + 10}`,
+      role: 'img',
+      class: 'drawing',
+    },
     draw('title', {}, `Section: the tank holds ${words.join(', ')}; ${pumpWords(now)}.`),
     draw('defs', {}, inside(frame, round), hatch()),
     ground(),

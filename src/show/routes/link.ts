@@ -19,7 +19,7 @@ export function escapeHtml(text: string): string {
 function page(title: string, body: string): string {
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="robots" content="noindex"><title>${escapeHtml(title)}</title><link rel="stylesheet" href="/plain.css"></head>
+<meta name="robots" content="noindex"><title>${escapeHtml(title)}</title><link rel="icon" href="/mark.svg"><link rel="stylesheet" href="/plain.css"></head>
 <body><main>${body}</main></body></html>
 `
 }

@@ -66,6 +66,16 @@ function detailOf(facts: Facts, modes: Modes, now: Ms, site: SiteSettings): stri
   return `${waterPart(facts, site)} ${pumpPart(facts)} ${batteryPart(facts)}${modePart(modes, now, site)}`
 }
 
+/** What keeps a clear conscience from saying that all is well. */
+function gapsOf(facts: Facts, site: SiteSettings): string[] {
+  const gaps: string[] = []
+  const silent = site.boards.filter(({ id }) => !facts.boards.some((one) => one.id === id && one.lastHeard !== null))
+  for (const board of silent) gaps.push(`${board.id} has never been heard`)
+  if (!facts.pump.known) gaps.push('the pump is not known')
+  if (facts.battery.voltageV === null) gaps.push('the battery is not known')
+  return gaps
+}
+
 /** The answer for one site at the daemon's wall clock `now`. */
 export function answer(
   site: SiteSettings,
@@ -96,6 +106,11 @@ export function answer(
   }
   const blind = facts.water.volumeL === null && facts.water.lowWet === null && facts.water.highWet === null
   if (blind) return { verdict: 'not-known', sentence: `The water at ${name} is not known.`, detail }
+  const gaps = gapsOf(facts, site)
+  if (gaps.length > 0) {
+    const sentence = `Nothing is wrong at ${name} that can be seen, but not all can be: ${gaps.join(', ')}.`
+    return { verdict: 'look', sentence, detail }
+  }
   return { verdict: 'well', sentence: `All is well at ${name}.`, detail }
 }
 
