@@ -28,6 +28,7 @@ const HASH_BYTES = 32
 const SALT_BYTES = 16
 const SECRET_CHARS_MAX = 1_024
 const PROVED_MAX = 5_000
+const HASHING_MAX = 2
 
 type Row = { name: string; role: string; site: string | null; salt: Buffer; hash: Buffer; cost: number }
 
@@ -50,6 +51,25 @@ function accountOf(row: Pick<Row, 'name' | 'role' | 'site'>): Account {
 function checked(account: Account, secret: string): void {
   const bad = account.name === '' || account.name.length > 200 || secret === '' || secret.length > SECRET_CHARS_MAX
   if (bad) throw new StoreError('bad-value', `account "${account.name}": name or secret is empty or too long`)
+}
+
+/** Runs at most `HASHING_MAX` scrypts side by side: each takes 32 MiB, and the boards all come back at once. */
+class Turnstile {
+  #inside = 0
+  readonly #waiting: (() => void)[] = []
+
+  async pass<T>(work: () => Promise<T>): Promise<T> {
+    if (this.#inside >= HASHING_MAX) await new Promise<void>((resolve) => this.#waiting.push(resolve))
+    else this.#inside++
+    try {
+      return await work()
+    } finally {
+      // Whoever waits next takes this place over.
+      const next = this.#waiting.shift()
+      if (next === undefined) this.#inside--
+      else next()
+    }
+  }
 }
 
 /** Remembers what was proved since the start, under a key of this process: a storm of reconnects costs no scrypt. */
@@ -91,6 +111,7 @@ export function createAccounts(sql: Sql): Accounts {
     'SELECT name, role, site, salt, hash, cost FROM account WHERE name = ?',
   )
   const proved = new Proved()
+  const turnstile = new Turnstile()
   const nobody: Row = {
     name: '',
     role: 'viewer',
@@ -103,7 +124,7 @@ export function createAccounts(sql: Sql): Accounts {
     async add(account, secret, now) {
       checked(account, secret)
       const salt = randomBytes(SALT_BYTES)
-      const hash = await hashOf(secret, salt, COST)
+      const hash = await turnstile.pass(() => hashOf(secret, salt, COST))
       put.run(account.name, account.role, account.site ?? null, salt, hash, COST, now)
     },
     remove: (name) => remove.run(name) > 0,
@@ -112,7 +133,8 @@ export function createAccounts(sql: Sql): Accounts {
       if (secret.length > SECRET_CHARS_MAX) return null
       const row = get.get(name) ?? nobody
       if (row !== nobody && proved.has(row, secret)) return accountOf(row)
-      const same = timingSafeEqual(await hashOf(secret, row.salt, row.cost), row.hash)
+      const hash = await turnstile.pass(() => hashOf(secret, row.salt, row.cost))
+      const same = timingSafeEqual(hash, row.hash)
       if (!same || row === nobody) return null
       proved.add(row, secret)
       return accountOf(row)

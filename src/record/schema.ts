@@ -56,6 +56,8 @@ CREATE TABLE alarm (
   PRIMARY KEY (site, key, raised)
 ) STRICT;
 CREATE INDEX alarm_raised ON alarm (site, raised);
+CREATE INDEX alarm_active ON alarm (site, raised)
+  WHERE cleared IS NULL OR state IN ('returned-unacknowledged', 'latched');
 CREATE TABLE judge_state (site TEXT PRIMARY KEY, at INTEGER NOT NULL, text TEXT NOT NULL) STRICT;
 CREATE TABLE outbox (
   id INTEGER PRIMARY KEY, site TEXT NOT NULL, key TEXT NOT NULL, kind TEXT NOT NULL, person TEXT NOT NULL,

@@ -66,7 +66,7 @@ export class Sealing {
     round.work.splice(0, done.length)
     if (round.work.length === 0) {
       this.#round = null
-      this.#sql.pragma('wal_checkpoint(TRUNCATE)')
+      this.#sql.foldLog()
     }
     return { samples, blocks: done.length, left: round.work.length }
   }

@@ -113,6 +113,20 @@ export class Sql {
     return result
   }
 
+  /**
+   * Folds the write-ahead log into the file and cuts it to nothing. A reader that is in the way is not waited for:
+   * the daemon would stand still meanwhile, and the next time will do.
+   */
+  foldLog(): void {
+    const timeout = this.pragma('busy_timeout')
+    this.pragma('busy_timeout = 0')
+    try {
+      this.pragma('wal_checkpoint(TRUNCATE)')
+    } finally {
+      this.pragma(`busy_timeout = ${Number(timeout)}`)
+    }
+  }
+
   async backup(file: string): Promise<void> {
     try {
       await this.#db.backup(file)

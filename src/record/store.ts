@@ -182,7 +182,7 @@ function storeOf(parts: Parts, start: StoreStart, options: OpenOptions, release:
       if (!open) return
       open = false
       try {
-        if (options.readOnly !== true) sql.pragma('wal_checkpoint(TRUNCATE)')
+        if (options.readOnly !== true) sql.foldLog()
       } catch {
         // A full or dying disk: the write-ahead log stays and is read at the next start.
       } finally {

@@ -48,6 +48,15 @@ describe('accounts', () => {
     expect(Number(process.hrtime.bigint() - start) / 1e9).toBeLessThan(5)
   })
 
+  it('answers each of many who come at once', async () => {
+    const store = open()
+    await store.accounts.add({ name: 'board', role: 'board' }, SECRET, NOON)
+    const answers = await Promise.all(
+      Array.from({ length: 12 }, (_, i) => store.accounts.verify('board', i % 3 === 0 ? SECRET : `wrong ${i}`)),
+    )
+    expect(answers.map((answer) => answer !== null)).toEqual(answers.map((_, i) => i % 3 === 0))
+  })
+
   it('keeps only a salted scrypt hash of RFC 7914 with N = 2^15, r = 8, p = 1', async () => {
     const file = join(folder(), 'a.db')
     const store = open({ file })

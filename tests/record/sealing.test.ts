@@ -111,6 +111,25 @@ describe('sealing', () => {
     expect(store.stage(first, MIDNIGHT + MINUTE + 1, 7)).toBe('duplicate')
   })
 
+  it('does not wait for a reader that holds the write-ahead log, and cuts the log the next time', () => {
+    const file = join(folder(), 'a.db')
+    const store = open({ file })
+    filled(store, 1, 1)
+    const reader = new Database(file, { readonly: true })
+    reader.exec('BEGIN')
+    reader.prepare('SELECT count(*) FROM block').get()
+    const start = process.hrtime.bigint()
+    sealAll(store, LATER)
+    // Waiting would take the five seconds of the busy timeout.
+    expect(Number(process.hrtime.bigint() - start) / 1e9).toBeLessThan(3)
+    expect(store.sizes().walBytes).toBeGreaterThan(0)
+    reader.close()
+    store.stage(store.series('juniper', 'tank-level.0'), MIDNIGHT + 1, 1)
+    store.commit()
+    sealAll(store, LATER)
+    expect(store.sizes().walBytes).toBe(0)
+  })
+
   it('refuses to work between staging and commit', () => {
     const store = open()
     filled(store, 1, 1)
