@@ -44,7 +44,7 @@ export function buildDaemon(sections: DaemonSections, files: FileReader): Daemon
 }
 
 type BrokerInput = NonNullable<DaemonSections['broker']>
-type TlsInput = NonNullable<NonNullable<DaemonSections['page']>['tls']>
+type TlsInput = { key_file: string; cert_file: string; port?: number | undefined }
 
 function buildBroker({ embedded, external }: BrokerInput, files: FileReader): BrokerSettings {
   if (external === undefined) {

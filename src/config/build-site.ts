@@ -2,7 +2,7 @@
 import type { LineSettings, SiteSettings, TankSettings, TankShape, TellSettings } from '../model/settings.js'
 import type { Ms } from '../model/time.js'
 import { buildBoards } from './build-boards.js'
-import { type AlarmNumbers, buildAlarms } from './build-tell.js'
+import { buildAlarms } from './build-tell.js'
 import { error, type Issue, shown, warning } from './finding.js'
 import { meant } from './nearest.js'
 import type { SiteSections } from './schema.js'
@@ -16,11 +16,7 @@ export type SiteDraft = { -readonly [Name in keyof SiteSettings]?: SiteSettings[
 export type BuiltSite = { readonly draft: SiteDraft; readonly issues: readonly Issue[] }
 
 /** Builds every part whose section could be read; a section with a fault in it leaves its part out. */
-export function buildSite(
-  sections: SiteSections,
-  tell: TellSettings | undefined,
-  lists: AlarmNumbers | null,
-): BuiltSite {
+export function buildSite(sections: SiteSections, tell: TellSettings | undefined): BuiltSite {
   const issues: Issue[] = []
   const draft: SiteDraft = {}
   buildPlace(draft, sections)
@@ -36,11 +32,7 @@ export function buildSite(
   buildPower(draft, sections)
   if (sections.lines !== undefined) draft.lines = buildLines(sections.lines, draft, issues)
   buildHabits(draft, sections, issues)
-  if (sections.alarms !== undefined) {
-    const built = buildAlarms(sections.alarms, lists)
-    draft.alarms = built.alarms
-    issues.push(...built.issues)
-  }
+  if (sections.alarms !== undefined) draft.alarms = buildAlarms(sections.alarms)
   if (tell !== undefined) draft.tell = tell
   return { draft, issues }
 }

@@ -1,12 +1,11 @@
-/** From `tell` and `alarms` to settings: names resolved, secrets read, numbers in SI. */
+/** From `tell` and `alarms` to settings: names resolved, secrets read. */
 import { ALARM_IDS, type AlarmId } from '../model/alarm.js'
+import { ALARM_SPECS } from '../model/alarm-settings.js'
 import type { AlarmSettings, TellSettings, WaySettings } from '../model/settings.js'
 import type { FileReader } from './files.js'
 import { error, type Issue, type Path, shown, warning } from './finding.js'
 import { meant } from './nearest.js'
-import { readQuantity } from './quantity.js'
 import type { SiteSections } from './schema.js'
-import { DIMENSIONS, type Dimension } from './units.js'
 
 type TellInput = NonNullable<SiteSections['tell']>
 type WayInput = TellInput['ways'][string]
@@ -103,69 +102,25 @@ function nameIssues(tell: TellInput): Issue[] {
   return issues
 }
 
-/** What the alarms of this program list as their own settings: name → what it measures (`number`: a plain number). */
-export type AlarmNumbers = Readonly<Partial<Record<AlarmId, Readonly<Record<string, Dimension | 'number'>>>>>
-
 export type AlarmMap = Partial<Record<AlarmId, AlarmSettings>>
 
-export function buildAlarms(alarms: AlarmsInput, lists: AlarmNumbers | null): { alarms: AlarmMap; issues: Issue[] } {
-  const issues: Issue[] = []
+/** What was set of each alarm. */
+export function buildAlarms(alarms: AlarmsInput): AlarmMap {
   const built: AlarmMap = {}
   for (const id of ALARM_IDS) {
     const given = alarms[id]
     if (given === undefined) continue
-    const { enabled, priority, on_delay: onDelay, off_delay: offDelay, ...rest } = given
-    const list = lists === null ? null : (lists[id] ?? {})
+    const numbers = Object.keys(ALARM_SPECS[id].numbers).flatMap((name): [string, number][] => {
+      const value: unknown = Reflect.get(given, name)
+      return typeof value === 'number' ? [[name, value]] : []
+    })
     built[id] = {
-      enabled: enabled ?? null,
-      priority: priority ?? null,
-      onDelayS: onDelay ?? null,
-      offDelayS: offDelay ?? null,
-      numbers: readNumbers(rest, list, ['alarms', id], issues),
+      enabled: given.enabled ?? null,
+      priority: given.priority ?? null,
+      onDelayS: given.on_delay ?? null,
+      offDelayS: given.off_delay ?? null,
+      numbers: Object.fromEntries(numbers),
     }
   }
-  return { alarms: built, issues }
-}
-
-type NumberList = Readonly<Record<string, Dimension | 'number'>> | null
-
-const COMMON_SETTINGS = ['enabled', 'priority', 'on_delay', 'off_delay']
-
-function readNumbers(
-  given: Record<string, unknown>,
-  list: NumberList,
-  path: Path,
-  issues: Issue[],
-): Record<string, number> {
-  const numbers: Record<string, number> = {}
-  for (const [name, value] of Object.entries(given)) {
-    const here = [...path, name]
-    const kind = list === null ? 'any' : Object.hasOwn(list, name) ? list[name] : undefined
-    if (kind === undefined) {
-      const known = [...COMMON_SETTINGS, ...Object.keys(list ?? {})]
-      const words = { found: JSON.stringify(name), expected: `one of ${known.join(', ')}`, hint: meant(name, known) }
-      issues.push(error(here, 'is no setting of this alarm', { ...words, at: 'key' }))
-      continue
-    }
-    const read = readNumber(value, kind)
-    if (typeof read === 'number') numbers[name] = read
-    else issues.push(error(here, read.message, { found: shown(value), expected: read.expected }))
-  }
-  return numbers
-}
-
-type Unread = { readonly message: string; readonly expected: string }
-
-function readNumber(value: unknown, kind: Dimension | 'number' | 'any'): number | Unread {
-  if (kind === 'number' || (kind === 'any' && typeof value === 'number')) {
-    if (typeof value === 'number' && Number.isFinite(value)) return value
-    return { message: 'is no number', expected: 'a number without a unit' }
-  }
-  const candidates = kind === 'any' ? DIMENSIONS : [kind]
-  for (const dimension of candidates) {
-    const read = readQuantity(value, dimension)
-    if (read.ok) return read.value
-    if (kind !== 'any') return read
-  }
-  return { message: 'is no quantity', expected: 'a number with its unit, such as "60 s" or "5 %"' }
+  return built
 }

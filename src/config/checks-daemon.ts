@@ -38,12 +38,7 @@ function checkBroker({ broker }: DaemonDraft): Issue[] {
 }
 
 function checkPage({ page }: DaemonDraft): Issue[] {
-  if (page === undefined || isLoopback(page.host)) return []
-  if (page.tls !== null && page.tls.port === null) return []
-  if (page.tls !== null) {
-    const words = { found: String(page.tls.port), expected: 'no second port: then the one port speaks TLS' }
-    return [warning(['page', 'tls', 'port'], `leaves port ${page.port} open to the network without TLS`, words)]
-  }
+  if (page === undefined || page.tls !== null || isLoopback(page.host)) return []
   const words = { found: page.host, expected: 'tls: { key_file, cert_file }, or host 127.0.0.1' }
   return [warning(['page', 'host'], 'is open to the network without TLS: passwords can be read', words)]
 }
@@ -61,7 +56,6 @@ function checkPorts({ page, broker }: DaemonDraft): Issue[] {
   take(broker.port, ['broker', 'embedded', 'port'])
   take(broker.tls?.port, ['broker', 'embedded', 'tls', 'port'])
   take(page.port, ['page', 'port'])
-  take(page.tls?.port, ['page', 'tls', 'port'])
   return issues
 }
 

@@ -1,5 +1,5 @@
 /** A YAML 1.2 file (JSON is YAML) as a plain tree, and where in the file each of its values stands. */
-import { type Document, isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseAllDocuments } from 'yaml'
+import { type Document, isAlias, isMap, isScalar, isSeq, LineCounter, type Node, parseAllDocuments, visit } from 'yaml'
 import { LIMITS } from '../model/limits.js'
 import { error, type Finding, type Issue, type Path, pathText, warning } from './finding.js'
 
@@ -32,7 +32,28 @@ export function parseDocument(file: string, text: string): Parsed {
   }
   if (first.contents === null) return { errors: [at(0, 'the file is empty')] }
   if (!isMap(first.contents)) return { errors: [at(first.contents.range?.[0] ?? 0, 'the file is no list of sections')] }
+  const unusable = unusableNodes(first)
+  if (unusable.length > 0) return { errors: unusable.map(({ offset, message }) => at(offset, message)) }
   return grown(file, first, lines)
+}
+
+/** What YAML allows and a configuration has no use for. */
+function unusableNodes(document: Document.Parsed): { offset: number; message: string }[] {
+  const found: { offset: number; message: string }[] = []
+  visit(document, {
+    Alias: (_key, node) => {
+      if (node.resolve(document) !== undefined) return
+      found.push({
+        offset: node.range?.[0] ?? 0,
+        message: `*${node.source} stands for nothing: no &${node.source} before it`,
+      })
+    },
+    Pair: (_key, pair) => {
+      if (isScalar(pair.key)) return
+      found.push({ offset: rangeStart(pair.key) ?? 0, message: 'a key must be one word, not a list or a section' })
+    },
+  })
+  return found
 }
 
 function grown(file: string, document: Document.Parsed, lines: LineCounter): Parsed {

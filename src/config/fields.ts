@@ -51,6 +51,19 @@ export function coordinate(limitDeg: number) {
   })
 }
 
+/** A share or a factor: a plain number, or per cent. */
+export function ratio() {
+  const input = z
+    .unknown()
+    .meta({ type: ['number', 'string'], description: 'A plain number, or per cent: 0.05 or "5 %".' })
+  return input.transform((value, context): number => {
+    if (typeof value === 'number' && Number.isFinite(value) && value >= 0) return value
+    const read = readQuantity(typeof value === 'number' ? '' : value, 'share', { min: 0 })
+    const expected = 'a number from 0 on, or per cent: 0.05 or "5 %"'
+    return read.ok ? read.value : fail(context, value, 'is no ratio', { expected })
+  })
+}
+
 /** A section: known keys only. The message lists them, so that a slip can be met with the nearest. */
 export function section<Shape extends z.core.$ZodLooseShape>(shape: Shape) {
   const known = Object.keys(shape).join(', ')

@@ -1,4 +1,3 @@
 /** The configuration room: what other rooms may use of it. */
-export type { AlarmNumbers } from './build-tell.js'
 export { type Finding, formatFinding } from './finding.js'
-export { type Loaded, type LoadOptions, loadConfig } from './load.js'
+export { type Loaded, loadConfig } from './load.js'

@@ -5,7 +5,7 @@ import { LIMITS } from '../model/limits.js'
 import type { DaemonSettings, SiteSettings, TellSettings } from '../model/settings.js'
 import { buildDaemon, type DaemonDraft } from './build-daemon.js'
 import { buildSite, type SiteDraft } from './build-site.js'
-import { type AlarmNumbers, buildTell, TELL_NOBODY } from './build-tell.js'
+import { buildTell, TELL_NOBODY } from './build-tell.js'
 import { checkDaemon, checkSites, type LoadedSite, plainUrl } from './checks-daemon.js'
 import { checkSite } from './checks-site.js'
 import { type ConfigDocument, parseDocument } from './document.js'
@@ -14,11 +14,6 @@ import type { Finding, Issue } from './finding.js'
 import { DAEMON_SECTIONS, type DaemonSections, SITE_SECTIONS, type SiteSections } from './schema.js'
 import { tellSchema } from './schema-tell.js'
 import { readSections, type SectionResult } from './sections.js'
-
-export type LoadOptions = {
-  /** The alarms' own settings; with them a mistyped name is an error, without them any name is taken. */
-  readonly alarmNumbers?: AlarmNumbers
-}
 
 export type Loaded =
   | { readonly ok: true; readonly settings: DaemonSettings; readonly warnings: readonly Finding[] }
@@ -30,8 +25,8 @@ export type Loaded =
  * @param path a YAML or JSON file (one site), or a folder (`daemon.yaml` and a file for each site)
  * @returns settings in SI and what is legal but unwise, or every error. Nothing is thrown for what a person wrote.
  */
-export function loadConfig(path: string, options: LoadOptions = {}): Loaded {
-  const load = new Load(options.alarmNumbers ?? null)
+export function loadConfig(path: string): Loaded {
+  const load = new Load()
   try {
     if (statSync(path).isDirectory()) load.folder(path)
     else load.single(path)
@@ -52,13 +47,8 @@ const IS_CONFIG_FILE = /^[^.].*\.(?:ya?ml|json)$/
 class Load {
   readonly errors: Finding[] = []
   readonly warnings: Finding[] = []
-  readonly #lists: AlarmNumbers | null
   readonly #sites: LoadedSite[] = []
   #daemon: DaemonDraft = {}
-
-  constructor(lists: AlarmNumbers | null) {
-    this.#lists = lists
-  }
 
   /** One file with everything. */
   single(file: string): void {
@@ -181,7 +171,7 @@ class Load {
   #takeSite(document: ConfigDocument, read: SectionResult, otherwise: TellSettings | undefined): void {
     const { sections, partial } = read
     const tell = this.#takeTell(document, sections, otherwise)
-    const built = buildSite(siteSections(sections), tell, this.#lists)
+    const built = buildSite(siteSections(sections), tell)
     this.#report(document, built.issues)
     const checks = checkSite(built.draft)
     this.#report(document, partial ? checks.filter((issue) => issue.severity === 'error') : checks)

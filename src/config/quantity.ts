@@ -37,6 +37,9 @@ type Failure = { readonly message: string; readonly hint: string | null }
 /** The sum in SI, and the unit that it was written in (of several, the first). */
 type Sum = { readonly value: number; readonly unit: Unit }
 
+/** What people write in two units at once. */
+const SUMMED: readonly Dimension[] = ['length', 'duration', 'angle']
+
 function readPairs(text: string, dimension: Dimension): Sum | Failure {
   if (new RegExp(`^${NUMBER}$`).test(text)) return { message: 'needs a unit', hint: null }
   if (/^[+-]?[\d.]*\d,\d/.test(text)) {
@@ -51,8 +54,12 @@ function readPairs(text: string, dimension: Dimension): Sum | Failure {
     if (match === null) return { message: `is no ${words(dimension)}`, hint: 'a number, then its unit' }
     const entry = unitOf(match[2] ?? '', dimension)
     if ('message' in entry) return entry
-    if (unit !== null && entry.offset !== 0) return { message: `is no ${words(dimension)}`, hint: null }
-    sum += toSi(readNumber(match[1] ?? ''), entry)
+    const number = match[1] ?? ''
+    if (unit !== null && (!SUMMED.includes(dimension) || /^[+-]/.test(number))) {
+      return { message: `is no ${words(dimension)}`, hint: 'one number and one unit' }
+    }
+    // Of "-5 ft 6 in" the sign belongs to the whole.
+    sum += unit !== null && text.startsWith('-') ? -toSi(readNumber(number), entry) : toSi(readNumber(number), entry)
     unit ??= entry
     at = PAIR.lastIndex
   }
@@ -72,7 +79,7 @@ function unitOf(word: string, dimension: Dimension): Unit | Failure {
   if (entry !== null) return entry
   const other = dimensionOf(word.trim())
   if (other !== null) {
-    return { message: `has the unit of a ${words(other)}, where a ${words(dimension)} is due`, hint: null }
+    return { message: `has the unit of ${named(other)}, where ${named(dimension)} is due`, hint: null }
   }
   const lower = word.trim().toLowerCase()
   const near = UNITS[dimension].find((known) => [known.name, ...known.aliases].some((n) => n.toLowerCase() === lower))
@@ -104,7 +111,12 @@ function within(value: number, bounds: Bounds, unit: Unit): Read {
 
 /** `a length with its unit (m, cm, ft, …)`. */
 export function describe(dimension: Dimension): string {
-  return `a ${words(dimension)} with its unit (${unitNames(dimension).join(', ')})`
+  return `${named(dimension)} with its unit (${unitNames(dimension).join(', ')})`
+}
+
+/** With its article. */
+function named(dimension: Dimension): string {
+  return `${/^[aeiou]/.test(dimension) ? 'an' : 'a'} ${words(dimension)}`
 }
 
 function words(dimension: Dimension): string {

@@ -4,9 +4,15 @@ import { address, fail, filePath, ID, ID_EXPECTED, id, quantity, section } from 
 
 const port = (fallback: number) => z.int().min(1).max(65_535).default(fallback)
 
-const tls = section({
+const certificate = {
   key_file: filePath('Private key (PEM).'),
   cert_file: filePath('Certificate with its chain (PEM).'),
+}
+
+const pageTls = section(certificate)
+
+const brokerTls = section({
+  ...certificate,
   port: z.int().min(1).max(65_535).optional().describe('A second port for TLS; default: the one port speaks TLS.'),
 })
 
@@ -22,7 +28,7 @@ export const storeSchema = section({
 const embedded = section({
   host: host(),
   port: port(1883),
-  tls: tls.optional(),
+  tls: brokerTls.optional(),
   anonymous: z.boolean().default(false).describe('Boards without an account; only on loopback.'),
 }).describe('The broker inside this program.')
 
@@ -41,7 +47,7 @@ export const brokerSchema = section({ embedded: embedded.optional(), external: e
 export const pageSchema = section({
   host: host(),
   port: port(8180),
-  tls: tls.optional(),
+  tls: pageTls.optional(),
   open_on_loopback: z.boolean().default(true).describe('On this machine the page needs no account.'),
 }).describe('The page and the HTTP API.')
 

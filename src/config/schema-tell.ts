@@ -1,24 +1,36 @@
 /** The schema of alarms' settings and of who is told, and how. */
 import { z } from 'zod'
 import { ALARM_IDS, type AlarmId, PRIORITIES } from '../model/alarm.js'
-import { address, fail, filePath, ID, ID_EXPECTED, quantity, section, span, timeOfDay, topic } from './fields.js'
+import { ALARM_SPECS, type AlarmSpec, type SettingKind } from '../model/alarm-settings.js'
+import { address, fail, filePath, ID, ID_EXPECTED, quantity, ratio, section, span, timeOfDay, topic } from './fields.js'
 
 const delay = () => quantity('duration', { min: 0, max: 7 * 86_400 })
 
-/** Further keys are the alarm's own numbers; `build-alarms.ts` reads them, with the list of that alarm if it has it. */
-const alarm = z
-  .object({
+/** A number of an alarm, by its kind: the names, kinds and meanings are those of `ALARM_SPECS`. */
+const NUMBERS: Readonly<Record<SettingKind, () => z.ZodType<number>>> = {
+  duration: delay,
+  ratio,
+  count: () => z.int().min(0).max(1000),
+  temperature: () => quantity('temperature', { min: -60, max: 100 }),
+  volume: () => quantity('volume', { min: 0 }),
+}
+
+function alarm(spec: AlarmSpec) {
+  const { numbers } = spec
+  return section({
     enabled: z.boolean().optional(),
-    priority: z.enum(PRIORITIES).optional(),
+    priority: z.enum(PRIORITIES).optional().describe(`Default: ${spec.priority}.`),
     on_delay: delay().optional().describe('How long it must hold before it is raised.'),
     off_delay: delay().optional().describe('How long it must be over before it clears.'),
+    ...Object.fromEntries(
+      Object.entries(numbers).map(([name, each]) => [name, NUMBERS[each.kind]().optional().describe(each.meaning)]),
+    ),
   })
-  .catchall(z.unknown().meta({ type: ['string', 'number'] }))
-  .meta({ id: 'alarm' })
+}
 
-type AlarmShape = Record<AlarmId, z.ZodOptional<typeof alarm>>
-
-const alarmShape = Object.fromEntries(ALARM_IDS.map((key) => [key, alarm.optional()])) as AlarmShape
+const alarmShape = Object.fromEntries(
+  ALARM_IDS.map((id): [AlarmId, z.ZodOptional<ReturnType<typeof alarm>>] => [id, alarm(ALARM_SPECS[id]).optional()]),
+) as Record<AlarmId, z.ZodOptional<ReturnType<typeof alarm>>>
 
 export const alarmsSchema = section(alarmShape).prefault({}).describe('Settings by alarm; docs/alarms.md lists them.')
 
