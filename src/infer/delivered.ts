@@ -1,17 +1,18 @@
 /**
- * What the pump delivered in one run: the rise of the tank, plus what people drew meanwhile.
+ * What the pump delivered in one run, what people drew meanwhile included.
  *
- * With a level sensor the rise is measured at both ends; draws show as minutes in which the tank rises less than this
- * pump's own steady rate, and are added back. With probes only, a fill from the low mark to the high mark is the
- * band's volume, plus the usual draw over its length. A run that begins elsewhere has no known volume.
+ * With a level sensor: the pump's own steady rate, found between the draws, times the time that water arrived. With
+ * probes only: the same with the rate that quiet fills from mark to mark have shown. A run that begins elsewhere, or in
+ * which the pump did not deliver steadily, has only its rise, or no known volume.
  */
-import type { Figure } from '../model/fill.js'
+import type { EndReason, Figure } from '../model/fill.js'
 import { ROLES } from '../model/roles.js'
-import { MINUTE } from '../model/time.js'
+import { MINUTE, type Ms } from '../model/time.js'
+import { type Draws, findDraws } from './draws.js'
 import type { SitePlan } from './plan.js'
 import { firstFrom } from './ring.js'
 import type { EngineState, Run } from './state.js'
-import { median } from './stats.js'
+import { median, quantile } from './stats.js'
 import { volumeAt } from './tank.js'
 import { usual } from './usual.js'
 
@@ -19,10 +20,11 @@ import { usual } from './usual.js'
 const MARK_SD_M = 0.003
 /** Ratio of the standard error of a median to that of a mean, normal samples: √(π/2). */
 const MEDIAN_SE = 1.2533
-/** A minute this many standard deviations short of the pump's rate had a draw in it. */
-const DRAW_SIGNS = 2.5
 /** The call for water may have stood this long before the start and the level still count as the low mark's. */
 const CALL_MAX_MS = 30 * MINUTE
+
+/** Longer than any drop pipe takes to fill; by then water arrives. */
+const SURELY_ARRIVED_MS = 2 * MINUTE
 
 export type Delivered = {
   readonly volume: Figure | null
@@ -34,13 +36,13 @@ export type Delivered = {
 
 const UNKNOWN: Delivered = { volume: null, levelStartM: null, levelEndM: null, drawL: 0 }
 
-export function delivered(plan: SitePlan, state: EngineState, run: Run, full: boolean): Delivered {
+export function delivered(plan: SitePlan, state: EngineState, run: Run, reason: EndReason): Delivered {
   if (run.end === null) return UNKNOWN
   const metered = byMeter(plan, state, run)
   if (metered !== null) return metered
   if (plan.site.tank === null) return UNKNOWN
-  if (plan.index['tank-level'] !== undefined) return byLevel(plan, state, run, run.end)
-  if (full) return byMarks(plan, state, run, run.end)
+  if (plan.index['tank-level'] !== undefined) return byLevel(plan, state, run, reason)
+  if (reason === 'full') return byMarks(plan, state, run)
   return UNKNOWN
 }
 
@@ -60,28 +62,96 @@ function byMeter(plan: SitePlan, state: EngineState, run: Run): Delivered | null
   return null
 }
 
-function byLevel(plan: SitePlan, state: EngineState, run: Run, end: number): Delivered {
+function byLevel(plan: SitePlan, state: EngineState, run: Run, reason: EndReason): Delivered {
   const shape = plan.site.tank?.shape
-  if (shape === undefined || !run.startKnown || !run.endKnown) return UNKNOWN
+  const { end } = run
+  if (shape === undefined || end === null || !run.startKnown || !run.endKnown) return UNKNOWN
   const post = firstFrom(state.water.levels, run.offAt ?? end, end + 5 * MINUTE, 7)
-  if (run.pre.length < 2 || post.length < 2) return UNKNOWN
-  const levelStartM = median(run.pre)
+  const levelStartM = run.startLevelM
+  if (levelStartM === null || post.length < 2) return UNKNOWN
   const levelEndM = median(post)
-  const rise = volumeAt(shape, levelEndM) - volumeAt(shape, levelStartM)
   const noiseL = levelNoiseM(plan, state) * plan.areaLM
-  const draw = drawDuring(plan, state, run, noiseL)
-  const value = rise + draw.value
-  const ends = noiseL * MEDIAN_SE * Math.hypot(1 / Math.sqrt(run.pre.length), 1 / Math.sqrt(post.length))
-  const unseen = unseenDrawL(state, end - run.start)
-  const sd = Math.hypot(ends, plan.levelGainSd * value, draw.sd, unseen)
-  if (value <= 0)
-    return {
-      volume: value > -2 * sd ? { value: Math.max(0, value), sd } : null,
-      levelStartM,
-      levelEndM,
-      drawL: draw.value,
-    }
-  return { volume: { value, sd }, levelStartM, levelEndM, drawL: draw.value }
+  const ends = noiseL * MEDIAN_SE * Math.hypot(1 / Math.sqrt(run.startReadings), 1 / Math.sqrt(post.length))
+  const rise: Figure = { value: volumeAt(shape, levelEndM) - volumeAt(shape, levelStartM), sd: ends }
+  const rate = reason === 'full' || reason === 'manual' ? steadyRate(plan, state, run, noiseL) : null
+  const volume = rate === null ? bareRise(state, run, end, rise) : steadyVolume(plan, state, run, end, rise, rate)
+  const drawL = volume === null ? 0 : Math.max(0, volume.value - rise.value)
+  return { volume, levelStartM, levelEndM, drawL }
+}
+
+/** Where the pump did not deliver steadily, only the rise is known; what was drawn meanwhile is its doubt. */
+function bareRise(state: EngineState, run: Run, end: Ms, rise: Figure): Figure | null {
+  const sd = Math.hypot(rise.sd, 3 * unseenDrawL(state, end - run.start))
+  if (rise.value < -2 * sd) return null
+  return { value: Math.max(0, rise.value), sd }
+}
+
+/** Rate × time from the first water to the stop; never less than the tank rose. */
+function steadyVolume(plan: SitePlan, state: EngineState, run: Run, end: Ms, rise: Figure, rate: Figure): Figure {
+  const lag = firstWaterS(state)
+  const minutes = Math.max(0, (end - run.start) / 1000 - lag.value) / 60
+  const value = Math.max(rise.value, rate.value * minutes)
+  const seconds = Math.hypot(run.startSdS, run.endSdS, lag.sd)
+  return { value, sd: Math.hypot(rate.sd * minutes, (rate.value * seconds) / 60, plan.levelGainSd * value) }
+}
+
+/** Seconds from the start to the first water: the early ones of what was seen, since a draw at the start only delays. */
+function firstWaterS(state: EngineState): Figure {
+  const seen = state.usual.firstRiseS.values
+  if (seen.length < 3) return { value: 30, sd: 20 }
+  return { value: quantile(seen, 0.3), sd: 15 }
+}
+
+/**
+ * The pump's rate in this run, litres a minute: from its own minutes, and from what this pump has given per volt before
+ * (a displacement pump's speed follows its voltage). The two are weighted by their doubt unless they disagree.
+ */
+function steadyRate(plan: SitePlan, state: EngineState, run: Run, noiseL: number): Figure | null {
+  const own = ownRate(state, run, noiseL)
+  if (own !== null) {
+    run.rateLMin = own.value
+    noteFirstRise(plan, run, own.value)
+  }
+  const learned = learnedRate(state, run)
+  if (own === null || learned === null) return own ?? learned
+  if (Math.abs(own.value - learned.value) > 3 * Math.hypot(own.sd, learned.sd)) return own
+  const a = 1 / own.sd ** 2
+  const b = 1 / learned.sd ** 2
+  return { value: (own.value * a + learned.value * b) / (a + b), sd: 1 / Math.sqrt(a + b) }
+}
+
+function ownRate(state: EngineState, run: Run, noiseL: number): Figure | null {
+  const perMinute = Math.max(1, 60 / Math.max(1, state.water.periodS))
+  const from = run.start + SURELY_ARRIVED_MS
+  const first = run.minuteT.findIndex((t) => t - MINUTE / 2 >= from)
+  if (first < 0) return null
+  return widened(findDraws(run.minuteT.slice(first), run.minuteV.slice(first), noiseL / Math.sqrt(perMinute)))
+}
+
+/** Draws too small for any minute to show lower the rate by a per cent or two: part of its doubt. */
+function widened(found: Draws | null): Figure | null {
+  if (found === null) return null
+  return { value: found.rateLMin.value, sd: Math.hypot(found.rateLMin.sd, 0.02 * found.rateLMin.value) }
+}
+
+function learnedRate(state: EngineState, run: Run): Figure | null {
+  const perVolt = usual(state.usual.ratePerV, 3)
+  if (perVolt === null || run.vN === 0) return null
+  // Draws only ever lower what a fill shows, so the better fills are nearer the truth.
+  const value = (quantile(state.usual.ratePerV.values, 0.7) * run.vSum) / run.vN
+  const sd = Math.max(0.008 * value, (perVolt.sd / perVolt.value / Math.sqrt(perVolt.fills)) * 1.25 * value)
+  return { value, sd: Math.hypot(sd, 0.005 * value) }
+}
+
+/** Draws the first sure minute back along the pump's rate to the level before the start. */
+function noteFirstRise(plan: SitePlan, run: Run, rate: number): void {
+  const shape = plan.site.tank?.shape
+  const k = run.minuteT.findIndex((t) => t - MINUTE / 2 >= run.start + SURELY_ARRIVED_MS)
+  const t = run.minuteT[k]
+  const v = run.minuteV[k]
+  if (shape === undefined || t === undefined || v === undefined || run.startLevelM === null) return
+  const before = volumeAt(shape, run.startLevelM)
+  run.firstRiseS = Math.max(0, (t - run.start) / 1000 - ((v - before) / rate) * 60)
 }
 
 /** Standard deviation of one level reading, m: the sensor's own, or what its readings show if that is more. */
@@ -107,75 +177,30 @@ export function usualDrawLH(state: EngineState): number | null {
   return hours >= 6 ? litres / hours : null
 }
 
-function drawDuring(plan: SitePlan, state: EngineState, run: Run, noiseL: number): Figure {
-  const n = run.minuteT.length
-  if (n < 6) return { value: 0, sd: 0 }
-  const stepSd = (noiseL * Math.SQRT2) / Math.sqrt(6)
-  const rate = steadyRate(run)
-  const drawn = new Array<boolean>(n).fill(false)
-  for (let k = 1; k < n; k += 1) {
-    const minutes = ((run.minuteT[k] ?? 0) - (run.minuteT[k - 1] ?? 0)) / MINUTE
-    const step = (run.minuteV[k] ?? 0) - (run.minuteV[k - 1] ?? 0)
-    if (step >= rate * minutes - DRAW_SIGNS * stepSd - 0.1 * rate) continue
-    for (let j = Math.max(1, k - 1); j <= Math.min(n - 1, k + 1); j += 1) drawn[j] = true
-  }
-  let quietL = 0
-  let quietMin = 0
-  let drawMin = 0
-  let drawRise = 0
-  let windows = 0
-  for (let k = 1; k < n; k += 1) {
-    const minutes = ((run.minuteT[k] ?? 0) - (run.minuteT[k - 1] ?? 0)) / MINUTE
-    const step = (run.minuteV[k] ?? 0) - (run.minuteV[k - 1] ?? 0)
-    if (drawn[k] === true) {
-      drawMin += minutes
-      drawRise += step
-      if (drawn[k - 1] !== true) windows += 1
-    } else {
-      quietL += step
-      quietMin += minutes
-    }
-  }
-  if (drawMin === 0) return { value: 0, sd: 0 }
-  const learned = usual(state.usual.flowLMin, 3)
-  const own = quietMin >= 5 ? quietL / quietMin : (learned?.value ?? rate)
-  const rateSd =
-    quietMin >= 5 ? (stepSd * 1.5) / Math.max(1, quietMin) + 0.01 * own : Math.max(0.1 * own, learned?.sd ?? 0)
-  const value = Math.max(0, own * drawMin - drawRise)
-  return { value, sd: Math.hypot(drawMin * rateSd, stepSd * Math.sqrt(2 * windows), plan.levelGainSd * value) }
-}
-
-/** The pump's own rate, litres a minute: the upper quartile of three-minute slopes, since draws only lower them. */
-function steadyRate(run: Run): number {
-  const slopes: number[] = []
-  for (let k = 3; k < run.minuteT.length; k += 1) {
-    const minutes = ((run.minuteT[k] ?? 0) - (run.minuteT[k - 3] ?? 0)) / MINUTE
-    if (minutes > 0) slopes.push(((run.minuteV[k] ?? 0) - (run.minuteV[k - 3] ?? 0)) / minutes)
-  }
-  slopes.sort((a, b) => a - b)
-  return slopes[Math.floor(slopes.length * 0.55)] ?? 0
-}
-
-function byMarks(plan: SitePlan, state: EngineState, run: Run, end: number): Delivered {
-  if (plan.lowL === null || plan.highL === null || !run.startKnown || !run.endKnown) return UNKNOWN
-  if (!run.lowDryAtStart || run.lowDrySince === null) return UNKNOWN
-  const called = run.start - run.lowDrySince
-  if (called > CALL_MAX_MS) return UNKNOWN
-  const drawLH = usualDrawLH(state) ?? dailyNeedLH(plan)
-  const hours = (end - run.start + Math.max(0, called)) / 3_600_000
-  const draw = drawLH === null ? 0 : drawLH * hours
+/**
+ * Between the marks the tank takes the band's volume; what was drawn meanwhile shows as a longer fill. The shortest
+ * fills, at like voltage, are the quiet ones: they give the pump's rate, and rate × time gives the others' volume.
+ */
+function byMarks(plan: SitePlan, state: EngineState, run: Run): Delivered {
+  const { end } = run
+  if (plan.lowL === null || plan.highL === null || end === null || !run.startKnown || !run.endKnown) return UNKNOWN
+  if (!run.lowDryAtStart || run.lowLastWet === null || run.start - run.lowLastWet > CALL_MAX_MS) return UNKNOWN
+  if (run.vN === 0) return UNKNOWN
   const band = plan.highL - plan.lowL
+  const voltMinutes = ((run.vSum / run.vN) * (end - run.start)) / MINUTE
+  // Even the quietest fill saw about half the usual draw.
+  const drawn = (0.5 * (usualDrawLH(state) ?? 0) * (end - run.start)) / 3_600_000
+  const perVolt = (band + drawn) / voltMinutes
+  run.rateLMin = (perVolt * run.vSum) / run.vN
+  const seen = [...state.usual.ratePerV.values, perVolt]
+  const quiet = Math.max(...seen)
+  const value = Math.max(band, quiet * voltMinutes)
   const marks = MARK_SD_M * plan.areaLM * Math.SQRT2
-  const drawSd = drawLH === null ? 0.05 * band : Math.max(2, draw)
+  const spread = Math.max(0.015, 0.08 / Math.sqrt(seen.length)) * value
   return {
-    volume: { value: band + draw, sd: Math.hypot(marks, drawSd) },
+    volume: { value, sd: Math.hypot((marks * value) / band, spread) },
     levelStartM: null,
     levelEndM: null,
-    drawL: draw,
+    drawL: value - band,
   }
-}
-
-function dailyNeedLH(plan: SitePlan): number | null {
-  const { dailyNeedL } = plan.site.water
-  return dailyNeedL === null ? null : dailyNeedL / 24
 }

@@ -9,7 +9,8 @@ import { median } from './stats.js'
 import { usual } from './usual.js'
 
 const LIGHT_LEAST_MS = 30 * SECOND
-const CONTACT_NEAR_MS = 90 * SECOND
+/** A probe wet this near to the stop is the mark that stopped it. */
+export const CONTACT_NEAR_MS = 90 * SECOND
 
 export function endReason(plan: SitePlan, state: EngineState, run: Run): EndReason {
   if (run.end === null || !run.endKnown) return reachedFull(plan, state, run) ? 'full' : 'unknown'
@@ -40,9 +41,7 @@ function reachedFull(plan: SitePlan, state: EngineState, run: Run): boolean {
   const end = run.end ?? run.lastOn
   const { high, levels } = state.water
   if (plan.index['tank-probe-high'] !== undefined && high.seen) {
-    if (high.wet && high.since <= end + CONTACT_NEAR_MS) return true
-    if (high.lastWet >= end - CONTACT_NEAR_MS && high.lastWet <= end + CONTACT_NEAR_MS) return true
-    return false
+    return run.highWetAt !== null && run.highWetAt >= end - CONTACT_NEAR_MS
   }
   const tank = plan.site.tank
   if (plan.index['tank-level'] === undefined || tank === null) return false

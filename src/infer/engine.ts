@@ -15,7 +15,7 @@ import { type IntakeCalls, take } from './intake.js'
 import { emptyFacts, look } from './look.js'
 import { createPlan, type SitePlan } from './plan.js'
 import { abandonRun } from './pump.js'
-import { type EngineState, initialState, type Run } from './state.js'
+import { type EngineState, initialState, nothingUsual, type Run } from './state.js'
 
 /** What the engine says. The shell stores, judges and shows it; the engine does not care which. */
 export type EngineEffects = {
@@ -39,6 +39,8 @@ export type Engine = {
   feed(state: EngineState, signal: number, t: Ms, value: number, effects: EngineEffects): void
   /** Runs every look due at or before `t`. */
   advance(state: EngineState, t: Ms, effects: EngineEffects): void
+  /** Puts aside what was learned: a new pump or a moved sensor makes the old figures no guide. */
+  rebase(state: EngineState, at: Ms): void
   /** Hands over every day not yet handed over, as at the end of a replay. */
   flush(state: EngineState, effects: EngineEffects): void
   /** The state as text, and back. Throws when the text is not a state of this site's shape. */
@@ -72,11 +74,17 @@ export function createEngine(site: SiteSettings): Engine {
       if (state.nextLook !== 0 && t >= state.nextLook) advance(plan, state, facts, t, effects)
       if (t > state.at) state.at = t
     },
+    rebase(state, at) {
+      state.usual = nothingUsual()
+      state.completeFills = 0
+      state.lastWhPerL = []
+      state.rebasedAt = at
+    },
     flush(state, effects) {
       emitDays(plan, state, effects)
     },
-    serialise: (state) => JSON.stringify(state),
-    restore: (text) => restore(text, initial()),
+    serialise: (state) => JSON.stringify({ signals, state }),
+    restore: (text) => restore(text, signals, initial()),
   }
 }
 
@@ -98,13 +106,15 @@ function nextGrid(t: Ms): Ms {
   return t - (t % LIMITS.tickMs) + LIMITS.tickMs
 }
 
-function restore(text: string, shape: EngineState): EngineState {
-  const state = JSON.parse(text) as EngineState
-  if (state.version !== shape.version)
+function restore(text: string, signals: readonly SignalKey[], shape: EngineState): EngineState {
+  const kept = JSON.parse(text) as { signals: readonly SignalKey[]; state: EngineState }
+  const { state } = kept
+  if (state.version !== shape.version) {
     throw new Error(`engine state: found version ${state.version}, expected ${shape.version}`)
+  }
   const fits =
+    kept.signals.join() === signals.join() &&
     state.boards.length === shape.boards.length &&
-    state.heard.length === shape.heard.length &&
     state.lines.length === shape.lines.length
   if (!fits) throw new Error('engine state: made for other boards, signals or lines than the configuration names')
   for (const day of state.days) day.dirty = true

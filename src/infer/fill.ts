@@ -26,7 +26,7 @@ export function finish(plan: SitePlan, state: EngineState, run: Run): Finished {
   const durationS = (end - run.start) / 1000
   const durationSdS = Math.hypot(run.startSdS, run.endSdS)
   const reason = endReason(plan, state, run)
-  const water = delivered(plan, state, run, reason === 'full')
+  const water = delivered(plan, state, run, reason)
   const voltageMeanV = run.vN > 0 ? run.vSum / run.vN : null
   const energyWh = energyFigure(plan, run, voltageMeanV, durationSdS)
   const gapShare = durationS > 0 ? run.energy.gapS / durationS : 1
@@ -84,6 +84,7 @@ export function learnFrom(state: EngineState, run: Run, cycle: FillCycle): void 
   else if (cycle.currentMeanA !== null && u.currentA.cached === null) learn(u.currentA, cycle.currentMeanA)
   if (cycle.voltageMeanV !== null) learn(u.voltageV, cycle.voltageMeanV)
   if (cycle.flowLMin !== null) learn(u.flowLMin, cycle.flowLMin.value)
+  if (run.rateLMin !== null && cycle.voltageMeanV !== null) learn(u.ratePerV, run.rateLMin / cycle.voltageMeanV)
   if (cycle.volumeL !== null) learn(u.volumeL, cycle.volumeL.value)
   learn(u.durationS, cycle.durationS)
   if (cycle.whPerL !== null) learn(u.whPerL, cycle.whPerL.value)

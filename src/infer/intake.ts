@@ -3,6 +3,7 @@ import type { RoleId } from '../model/roles.js'
 import { MINUTE, type Ms } from '../model/time.js'
 import { takeVoltage } from './battery.js'
 import { dayAt } from './days.js'
+import { CONTACT_NEAR_MS } from './ending.js'
 import { takeLineTemperature } from './lines.js'
 import type { SitePlan } from './plan.js'
 import { takeCurrent, wouldStart } from './pump.js'
@@ -119,6 +120,9 @@ function takeProbe(
   const contact = role === 'tank-probe-low' ? water.low : role === 'tank-probe-high' ? water.high : water.full
   const was = contact.seen ? contact.wet : null
   takeContact(contact, t, wet)
+  const { run } = state.pump
+  if (role === 'tank-probe-high' && wet && run !== null && (run.end === null || t <= run.end + CONTACT_NEAR_MS))
+    run.highWetAt = t
   if (was === null || was === wet) return
   if (role === 'tank-probe-high' && wet && plan.highL !== null) mark(water, t, plan.highL)
   if (role === 'tank-probe-low' && plan.lowL !== null) mark(water, t, plan.lowL)

@@ -69,6 +69,7 @@ export function emptyFacts(site: SiteSettings): Facts {
       seenRiseL: null,
       riseSdL: null,
       riseWindowS: 0,
+      arriving: null,
       noRiseSince: null,
       usualFlowLMin: null,
       expectedFillS: null,
@@ -191,6 +192,7 @@ function lookAtWater(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   out.seenRiseL = rise?.seenL ?? null
   out.riseSdL = rise?.sdL ?? null
   out.riseWindowS = rise?.windowS ?? 0
+  out.arriving = rise?.arriving ?? null
   out.expectedFillS = expectedFill(plan, state)
 }
 
@@ -257,9 +259,9 @@ function expectedFill(plan: SitePlan, state: EngineState): number | null {
   const flow = usual(state.usual.flowLMin, 3)
   if (run === null || run.end !== null || learned === null) return null
   const { tank } = plan.site
-  if (plan.index['tank-level'] === undefined || tank === null || flow === null || run.pre.length === 0)
+  if (plan.index['tank-level'] === undefined || tank === null || flow === null || run.startLevelM === null)
     return learned.value
-  const begun = volumeAt(tank.shape, median(run.pre))
+  const begun = volumeAt(tank.shape, run.startLevelM)
   const toFill = volumeAt(tank.shape, fullLevelM(plan, state)) - begun
   return Math.max(learned.value, (toFill / flow.value) * 60)
 }

@@ -4,7 +4,8 @@ import { MINUTE, SECOND } from '../model/time.js'
 import { addCurrent, beginEnergy, settleEnergy } from './energy.js'
 import { add as addMinute } from './minutes.js'
 import type { SitePlan } from './plan.js'
-import { between, remember } from './ring.js'
+import { levelAtEnd } from './level-at.js'
+import { between, pointsBetween, remember } from './ring.js'
 import type { EngineState, Run } from './state.js'
 import { median } from './stats.js'
 import { usual } from './usual.js'
@@ -90,6 +91,7 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
   const startKnown = lastOff !== null && t - lastOff <= gap
   const before = startKnown && lastOff !== null ? lastOff : t
   const { low } = state.water
+  const before7 = pointsBetween(state.water.levels, t - 5 * MINUTE, t, 7)
   pump.run = {
     start: Math.round((before + t) / 2),
     startSdS: (t - before) / 1000 / Math.sqrt(12),
@@ -118,7 +120,8 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
     vSum: 0,
     vN: 0,
     vMin: 0,
-    pre: between(state.water.levels, t - 5 * MINUTE, t, 7),
+    startLevelM: before7.t.length >= 2 ? levelAtEnd(before7.t, before7.v, t) : null,
+    startReadings: before7.t.length,
     minuteT: [],
     minuteV: [],
     openT: 0,
@@ -126,8 +129,10 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
     openN: 0,
     arrivedAt: null,
     firstRiseS: null,
+    rateLMin: null,
+    highWetAt: null,
     lowDryAtStart: low.seen && (!low.wet || t - low.lastDry < 2 * MINUTE),
-    lowDrySince: low.drySince,
+    lowLastWet: low.lastWet > 0 ? low.lastWet : null,
     meterStart: state.meterRaw !== null && t - state.meterT < 10 * MINUTE ? state.meterL : null,
     flowL: state.flowLs !== null && t - state.flowT < 2 * MINUTE ? 0 : null,
   }

@@ -38,3 +38,12 @@ export function firstFrom(ring: Ring, from: Ms, to: Ms, most: number): number[] 
   }
   return found
 }
+
+/** Times and values with t in [from, to], oldest first, the newest `most` of them. */
+export function pointsBetween(ring: Ring, from: Ms, to: Ms, most: number): { readonly t: Ms[]; readonly v: number[] } {
+  let end = ring.t.length
+  while (end > 0 && (ring.t[end - 1] ?? 0) > to) end -= 1
+  let start = end
+  while (start > 0 && end - start < most && (ring.t[start - 1] ?? 0) >= from) start -= 1
+  return { t: ring.t.slice(start, end), v: ring.v.slice(start, end) }
+}

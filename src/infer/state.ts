@@ -39,8 +39,9 @@ export type Run = {
   vSum: number
   vN: number
   vMin: number
-  /** Levels just before the start, m. */
-  pre: number[]
+  /** Level at the start, m, and from how many readings before it. */
+  startLevelM: number | null
+  startReadings: number
   /** One-minute means of volume, litres, during the run. */
   minuteT: Ms[]
   minuteV: number[]
@@ -50,8 +51,13 @@ export type Run = {
   /** Last instant at which water was seen to arrive. */
   arrivedAt: Ms | null
   firstRiseS: number | null
+  /** The pump's own rate in this run, litres a minute, draws taken out. */
+  rateLMin: number | null
+  /** When the high probe was last wet during this run, or just after it. */
+  highWetAt: Ms | null
   lowDryAtStart: boolean
-  lowDrySince: Ms | null
+  /** When the low probe was last wet before the run: waves wet it as long as the water is near it. */
+  lowLastWet: Ms | null
   /** Meter at the start, litres, and what the flow sensor has counted since; null: no such sensor, or a gap in it. */
   meterStart: number | null
   flowL: number | null
@@ -158,6 +164,22 @@ export type DayState = {
   dirty: boolean
 }
 
+/** What is usual at this site, each learned from its own complete fills. */
+export type UsualFigures = {
+  currentA: UsualState
+  voltageV: UsualState
+  flowLMin: UsualState
+  /** The pump's own rate over its voltage, litres a minute and volt; with probes only, band over volt-minutes. */
+  ratePerV: UsualState
+  volumeL: UsualState
+  durationS: UsualState
+  whPerL: UsualState
+  startLevelM: UsualState
+  endLevelM: UsualState
+  startWindowS: UsualState
+  firstRiseS: UsualState
+}
+
 export type FailState = { t: Ms[]; bad: number[] }
 
 export type EngineState = {
@@ -167,6 +189,8 @@ export type EngineState = {
   nextLook: Ms
   lastLook: Ms
   completeFills: number
+  /** When what had been learned was last put aside. */
+  rebasedAt: Ms | null
   firstHeard: Ms | null
   lastHeard: Ms | null
   boards: (Ms | null)[]
@@ -191,21 +215,26 @@ export type EngineState = {
   panelA: number | null
   panelT: Ms
   days: DayState[]
-  usual: {
-    currentA: UsualState
-    voltageV: UsualState
-    flowLMin: UsualState
-    volumeL: UsualState
-    durationS: UsualState
-    whPerL: UsualState
-    startLevelM: UsualState
-    endLevelM: UsualState
-    startWindowS: UsualState
-    firstRiseS: UsualState
-  }
+  usual: UsualFigures
   lastWhPerL: number[]
   /** Since when a signal has been doubted, by `kind key`. */
   suspects: Record<string, Ms>
+}
+
+export function nothingUsual(): UsualFigures {
+  return {
+    currentA: createUsual(),
+    voltageV: createUsual(),
+    flowLMin: createUsual(),
+    ratePerV: createUsual(),
+    volumeL: createUsual(),
+    durationS: createUsual(),
+    whPerL: createUsual(),
+    startLevelM: createUsual(),
+    endLevelM: createUsual(),
+    startWindowS: createUsual(),
+    firstRiseS: createUsual(),
+  }
 }
 
 function contact(): ContactState {
@@ -220,6 +249,7 @@ export function initialState(boards: number, signals: number, lines: number): En
     nextLook: 0,
     lastLook: 0,
     completeFills: 0,
+    rebasedAt: null,
     firstHeard: null,
     lastHeard: null,
     boards: Array.from({ length: boards }, () => null),
@@ -288,18 +318,7 @@ export function initialState(boards: number, signals: number, lines: number): En
     panelA: null,
     panelT: 0,
     days: [],
-    usual: {
-      currentA: createUsual(),
-      voltageV: createUsual(),
-      flowLMin: createUsual(),
-      volumeL: createUsual(),
-      durationS: createUsual(),
-      whPerL: createUsual(),
-      startLevelM: createUsual(),
-      endLevelM: createUsual(),
-      startWindowS: createUsual(),
-      firstRiseS: createUsual(),
-    },
+    usual: nothingUsual(),
     lastWhPerL: [],
     suspects: {},
   }

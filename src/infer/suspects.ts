@@ -81,6 +81,9 @@ function failures(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): voi
     ['tank-probe-high', state.water.high],
     ['tank-probe-full', state.water.full],
   ] as const) {
+    // Ripples at a mark on which the water rests switch a probe for hours; while the pump lifts it past, they must not.
+    const { run } = state.pump
+    if (run === null || run.end !== null || at - run.start < 15 * MINUTE) continue
     const recent = contact.changes.filter((t) => at - t < 10 * MINUTE)
     if (recent.length >= 20) doubt('contact-chatter', key, recent[0] ?? at, recent.length / 10)
   }

@@ -1,9 +1,9 @@
 /** The tank as the sensors show it: level and its noise, probes, marks, and whether water arrives while the pump runs. */
 import { MINUTE, SECOND, type Ms } from '../model/time.js'
-import { levelNoiseM } from './delivered.js'
+import { levelNoiseM, usualDrawLH } from './delivered.js'
 import { fullLevelM } from './ending.js'
 import type { SitePlan } from './plan.js'
-import { startWindowS, takeRunVolume } from './pump.js'
+import { startWindowS, takeRunVolume, usualCurrent } from './pump.js'
 import { between, remember } from './ring.js'
 import type { ContactState, EngineState, Run, WaterState } from './state.js'
 import { fitLine, median } from './stats.js'
@@ -101,7 +101,7 @@ function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | nul
   const tank = plan.site.tank
   if (tank === null || levelM === null) return levelM === null ? state.water.calledSince : null
   const learned = usual(state.usual.startLevelM, 3)
-  const mark = learned === null ? tank.lowMarkM - 0.01 : learned.value - Math.max(0.0025, 3 * learned.sd)
+  const mark = learned === null ? tank.lowMarkM - 0.01 : learned.value - Math.max(0.003, 2.5 * learned.sd)
   if (levelM >= mark + (state.water.calledSince === null ? 0 : 0.005)) return null
   return state.water.calledSince ?? at
 }
@@ -128,9 +128,10 @@ export type Rise = {
   seenL: number | null
   sdL: number | null
   windowS: number
+  arriving: boolean | null
 }
 
-const NO_RISE: Rise = { since: null, expectedL: null, seenL: null, sdL: null, windowS: 0 }
+const NO_RISE: Rise = { since: null, expectedL: null, seenL: null, sdL: null, windowS: 0, arriving: null }
 
 /** The flow to expect of this pump, litres a minute: learned, else from ratings; null when neither is known. */
 export function expectedFlowLMin(plan: SitePlan, state: EngineState): number | null {
@@ -142,9 +143,13 @@ export function lookAtRise(plan: SitePlan, state: EngineState, run: Run, at: Ms)
   const flow = expectedFlowLMin(plan, state)
   if (flow === null) return NO_RISE
   if (plan.index['tank-level'] !== undefined) return riseByLevel(plan, state, run, flow)
-  if (plan.index['tank-probe-low'] !== undefined) return riseByLowProbe(state, run, flow, at)
+  if (plan.index['tank-probe-low'] !== undefined) return riseByLowProbe(plan, state, run, flow, at)
   return NO_RISE
 }
+
+/** A tank that neither rises nor falls by more than this share of the pump's flow stands still. */
+const FLAT_SHARE = 0.1
+const FLAT_LEAST_MIN = 7.5
 
 function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number): Rise {
   const noiseL = levelNoiseM(plan, state) * plan.areaLM
@@ -153,65 +158,74 @@ function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number)
   const need = Math.max(2, Math.ceil((3.5 * Math.SQRT2 * minuteSd) / (0.5 * flow)))
   if (n <= need) return NO_RISE
   const lastT = run.minuteT[n - 1] ?? 0
-  const lastV = run.minuteV[n - 1] ?? 0
   const backT = run.minuteT[n - 1 - need] ?? 0
-  const slope = (lastV - (run.minuteV[n - 1 - need] ?? 0)) / ((lastT - backT) / MINUTE)
-  if (slope >= 0.5 * flow) {
+  const minutes = (lastT - backT) / MINUTE
+  const rise = (run.minuteV[n - 1] ?? 0) - (run.minuteV[n - 1 - need] ?? 0)
+  if (rise >= 0.5 * flow * minutes) {
     run.arrivedAt = lastT
-    if (run.firstRiseS === null) run.firstRiseS = firstRise(run, flow, need)
-    return { since: null, expectedL: flow * need, seenL: slope * need, sdL: minuteSd * Math.SQRT2, windowS: need * 60 }
+    const sdL = minuteSd * Math.SQRT2
+    return { since: null, expectedL: flow * minutes, seenL: rise, sdL, windowS: minutes * 60, arriving: true }
   }
-  const from = Math.max(run.arrivedAt ?? 0, run.start + startWindowS(state) * 1000)
+  return standsStill(state, run, flow, minuteSd)
+}
+
+/**
+ * No water arrives when the tank stands still for minutes on end. The window is as long as the sensor's noise needs to
+ * tell still from rising; its points must lie on one line, since a fall and a rise together are a draw, not stillness.
+ */
+function standsStill(state: EngineState, run: Run, flow: number, minuteSd: number): Rise {
+  const from = Math.max(run.arrivedAt ?? 0, run.start + Math.min(startWindowS(state), 120) * 1000)
+  const needMin = Math.max(FLAT_LEAST_MIN, ((3.46 * minuteSd) / (0.05 * flow)) ** (2 / 3))
   const x: number[] = []
   const y: number[] = []
-  for (let k = 0; k < n; k += 1) {
+  const lastT = run.minuteT.at(-1) ?? 0
+  for (let k = run.minuteT.length - 1; k >= 0; k -= 1) {
     const t = run.minuteT[k] ?? 0
-    if (t < from) continue
-    x.push((t - from) / MINUTE)
+    if (t < from || (lastT - t) / MINUTE > 2 * needMin) break
+    x.push((t - lastT) / MINUTE)
     y.push(run.minuteV[k] ?? 0)
+    if (-(x.at(-1) ?? 0) >= needMin && !isFlat(x, y, flow, minuteSd)) {
+      x.pop()
+      y.pop()
+      break
+    }
   }
-  if (x.length <= need) return NO_RISE
+  const minutes = -(x.at(-1) ?? 0)
   const fitted = fitLine(x, y)
   if (fitted === null) return NO_RISE
-  const minutes = (x.at(-1) ?? 0) - (x[0] ?? 0)
-  const flat = Math.abs(fitted.slope) < 0.3 * flow
+  const still = minutes >= needMin - 0.5 && isFlat(x, y, flow, minuteSd)
+  const earliest = lastT - minutes * MINUTE - MINUTE / 2
   return {
-    since: flat ? from : null,
+    since: still ? earliest : null,
     expectedL: flow * minutes,
     seenL: fitted.slope * minutes,
     sdL: minuteSd * Math.SQRT2,
     windowS: minutes * 60,
+    arriving: still ? false : null,
   }
 }
 
-/** Seconds from the start until the rise began, drawn back along the pump's own rate. */
-function firstRise(run: Run, flow: number, need: number): number | null {
-  if (run.pre.length < 2 || run.minuteV.length > need + 8) return null
-  const from = run.minuteV[0] ?? 0
-  const last = run.minuteV.at(-1) ?? 0
-  const lastT = run.minuteT.at(-1) ?? 0
-  const seconds = (lastT - run.start) / 1000 - ((last - from) / flow) * 60 - 30
-  return Math.max(0, seconds)
+function isFlat(x: readonly number[], y: readonly number[], flow: number, minuteSd: number): boolean {
+  const fitted = fitLine(x, y)
+  if (fitted === null) return false
+  return Math.abs(fitted.slope) < FLAT_SHARE * flow && fitted.residualSd < 1.6 * minuteSd + 0.1
 }
+
+/** Waiting for the low probe: longer while the current is as usual, since a shower at the start looks the same. */
+const PATIENT_MS = 18 * MINUTE
+const HASTY_MS = 5 * MINUTE
+const CURRENT_OFF = 0.07
 
 /** With probes only, the low probe must be wet again a while after the start; if it stays dry, no water arrives. */
-function riseByLowProbe(state: EngineState, run: Run, flow: number, at: Ms): Rise {
+function riseByLowProbe(plan: SitePlan, state: EngineState, run: Run, flow: number, at: Ms): Rise {
   const { low } = state.water
-  if (!low.seen || low.wet || low.drySince === null) return NO_RISE
-  if (low.drySince > run.start + 5 * MINUTE) return { ...NO_RISE, since: low.drySince - 2 * MINUTE }
-  const dryForMs = Math.max(0, run.start - low.drySince)
-  const drawn = ((state.water.drawL.length > 0 ? averageDraw(state) : 10) * dryForMs) / 3_600_000
-  const allowMs = startWindowS(state) * 1000 + ((3 * drawn + 5) / flow) * MINUTE
-  const arrivedBy = run.start + allowMs
-  return at > arrivedBy ? { ...NO_RISE, since: run.start } : NO_RISE
-}
-
-function averageDraw(state: EngineState): number {
-  let litres = 0
-  let hours = 0
-  for (let i = 0; i < state.water.drawL.length; i += 1) {
-    litres += state.water.drawL[i] ?? 0
-    hours += state.water.drawH[i] ?? 0
-  }
-  return hours > 0 ? litres / hours : 10
+  if (!low.seen) return NO_RISE
+  const { drySince } = low
+  if (low.wet || drySince === null) return run.lowDryAtStart && low.wet ? { ...NO_RISE, arriving: true } : NO_RISE
+  if (drySince > run.start + 5 * MINUTE) return { ...NO_RISE, since: drySince - MINUTE, arriving: false }
+  const usualA = usualCurrent(plan, state)
+  const off = run.runA !== null && usualA !== null && Math.abs(run.runA / usualA - 1) > CURRENT_OFF
+  const drawn = ((usualDrawLH(state) ?? 10) * Math.max(0, run.start - drySince)) / 3_600_000
+  const allowMs = (off ? HASTY_MS : PATIENT_MS) + ((3 * drawn + 5) / flow) * MINUTE
+  return at > run.start + allowMs ? { ...NO_RISE, since: run.start, arriving: false } : NO_RISE
 }

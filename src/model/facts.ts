@@ -74,6 +74,8 @@ export type WaterFacts = {
   seenRiseL: number | null
   riseSdL: number | null
   riseWindowS: number
+  /** Whether water was seen to arrive lately in this run; null: cannot be told (at rest, or hidden by draw). */
+  arriving: boolean | null
   /** Since when no water has been seen to arrive though the pump runs; null: it arrives, or cannot be told. */
   noRiseSince: Ms | null
   usualFlowLMin: Usual | null

@@ -60,7 +60,7 @@ export const LIMITS = {
   unpackedSamplesMax: 1_000_000,
   /** A chart is drawn from samples up to this many, from hourly roll-ups beyond. */
   chartSamplesMax: 500_000,
-  chartPointsMax: 10_000,
+  chartPointsMax: 2_000,
   /** Hourly roll-ups are kept this long, daily ones for ever. */
   keepHourlyDays: 1_200,
   /** The write-ahead log is cut back to this after a checkpoint. */
@@ -160,7 +160,6 @@ export const LIMITS = {
   eventHeartbeatMs: 20 * SECOND,
   /** Unsent bytes after which a listener that does not read is let go. */
   eventBacklogBytesMax: 64 * 1024,
-  chartPointsMax: 2_000,
   chartSpanMaxMs: 1_500 * DAY,
   rowsMax: 1_000,
   daysMax: 800,

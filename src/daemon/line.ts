@@ -1,0 +1,224 @@
+/**
+ * The line itself: decode → record → infer → judge → tell, for every site of the daemon. The daemon, `replay`, `import`
+ * and `recompute` are this code under different clocks. Samples are committed before anyone is told that they are safe;
+ * what follows from them is written in a transaction of its own, messages to people with the alarm that asks for them.
+ */
+import { createDecoder, type Decoder } from '../decode/decoder.js'
+import type { Notice } from '../model/alarm.js'
+import type { DaemonFacts } from '../model/daemon-facts.js'
+import { LIMITS } from '../model/limits.js'
+import type { Message } from '../model/message.js'
+import type { Arrival, Decoded, RefusalReason } from '../model/sample.js'
+import type { SiteSettings } from '../model/settings.js'
+import { MINUTE, type Ms } from '../model/time.js'
+import type { Store } from '../record/store.js'
+import type { Log } from '../runtime/log.js'
+import { compose, type LinkMaker } from '../tell/compose.js'
+import type { Facts } from '../model/facts.js'
+import { type Findings, SiteLine } from './site-line.js'
+
+/** Reasons for which the whole message is kept to be looked at. */
+const UNREADABLE: ReadonlySet<RefusalReason> = new Set(['not-senml', 'too-large', 'unknown-name'])
+
+export type LineEvents = {
+  readonly onFill?: (site: SiteSettings, findings: Findings) => void
+  readonly onNotices?: (site: SiteSettings, notices: readonly Notice[]) => void
+  readonly onFacts?: (site: SiteSettings, facts: Facts) => void
+  /** Messages that could not be written to the outbox, because the store fails: to be told past it. */
+  readonly onUnwritten?: (messages: readonly Message[]) => void
+}
+
+export type LineOptions = {
+  readonly sites: readonly SiteSettings[]
+  readonly store: Store
+  readonly log: Log
+  readonly judging: boolean
+  readonly link: LinkMaker
+  readonly events?: LineEvents
+}
+
+export type LineCounts = {
+  messages: number
+  samples: number
+  refused: number
+  late: number
+  looks: number
+  retainedIgnored: number
+}
+
+type Pending = { site: SiteLine; index: number; t: Ms; value: number }
+
+export class Line {
+  readonly sites: readonly SiteLine[]
+  readonly counts: LineCounts = { messages: 0, samples: 0, refused: 0, late: 0, looks: 0, retainedIgnored: 0 }
+  readonly topics: readonly string[]
+  readonly #byId = new Map<string, SiteLine>()
+  readonly #decoder: Decoder
+  readonly #options: LineOptions
+  /** Boards whose clocks are not usable, by `site board`, since when. */
+  readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
+  #unwritten = new Map<SiteLine, Findings[]>()
+
+  constructor(options: LineOptions) {
+    const { sites, store, judging, events } = options
+    this.#options = options
+    this.#decoder = createDecoder(sites)
+    this.topics = this.#decoder.topics()
+    const onFacts = events?.onFacts
+    this.sites = sites.map(
+      (site) => new SiteLine({ site, store, judging, ...(onFacts === undefined ? {} : { onFacts }) }),
+    )
+    for (const line of this.sites) this.#byId.set(line.site.id, line)
+  }
+
+  site(id: string): SiteLine | null {
+    return this.#byId.get(id) ?? null
+  }
+
+  /**
+   * Takes messages in, in one commit. When this returns, every sample of them is safe; when it throws StoreError, none
+   * is, and the boards must send them again. Retained messages say what was once so, not what is: they are passed over.
+   */
+  receive(arrivals: readonly Arrival[]): void {
+    const { store } = this.#options
+    const pending: Pending[] = []
+    const late = new Set<SiteLine>()
+    for (const arrival of arrivals) {
+      if (arrival.retain) this.counts.retainedIgnored += 1
+      else this.#stage(arrival, pending)
+    }
+    for (const { site, t } of pending) if (t < site.reached) late.add(site)
+    store.commit(late.size === 0 ? undefined : () => this.#dropSnapshots(late, pending))
+    const now = arrivals.at(-1)?.at ?? 0
+    for (const { site, index, t, value } of pending) if (site.take(index, t, value, now)) this.counts.late += 1
+    this.counts.messages += arrivals.length
+    this.counts.samples += pending.length
+  }
+
+  #stage(arrival: Arrival, pending: Pending[]): void {
+    for (const decoded of this.#decoder.decode(arrival)) {
+      const site = this.#byId.get(decoded.site)
+      if (site === undefined) continue
+      if (decoded.clockSuspect || this.#clocks.size > 0) this.#noteClock(decoded, arrival.at)
+      for (const refusal of decoded.refusals) this.#refuse(decoded, arrival, refusal)
+      for (const sample of decoded.samples) this.#stageSample(site, decoded, sample, arrival.at, pending)
+    }
+  }
+
+  #stageSample(site: SiteLine, decoded: Decoded, sample: Decoded['samples'][number], at: Ms, pending: Pending[]): void {
+    const index = site.indexOf(sample.key)
+    const series = site.series[index]
+    if (series === undefined) return
+    const staged = this.#options.store.stage(series, sample.t, sample.value)
+    if (staged === 'new') pending.push({ site, index, t: sample.t, value: sample.value })
+    else {
+      this.counts.refused += 1
+      const example = `${sample.key} ${sample.value} at ${new Date(sample.t).toISOString()}`
+      this.#options.store.noteRefusal(decoded.site, { reason: staged, board: decoded.board, at, example })
+    }
+  }
+
+  #refuse(decoded: Decoded, arrival: Arrival, refusal: Decoded['refusals'][number]): void {
+    const { store } = this.#options
+    this.counts.refused += 1
+    store.noteRefusal(decoded.site, refusal)
+    if (!UNREADABLE.has(refusal.reason)) return
+    const { at, topic, payload } = arrival
+    store.keepAside({ site: decoded.site, board: decoded.board, at, topic, reason: refusal.reason, payload })
+  }
+
+  #noteClock(decoded: Decoded, at: Ms): void {
+    const key = `${decoded.site} ${decoded.board}`
+    const known = this.#clocks.get(key)
+    if (decoded.clockSuspect) {
+      if (known === undefined) this.#clocks.set(key, { site: decoded.site, board: decoded.board, since: at, last: at })
+      else known.last = at
+    } else if (known !== undefined && at - known.last > 10 * MINUTE) this.#clocks.delete(key)
+  }
+
+  #dropSnapshots(late: ReadonlySet<SiteLine>, pending: readonly Pending[]): void {
+    for (const line of late) {
+      let from = Number.POSITIVE_INFINITY
+      for (const { site, t } of pending) if (site === line && t < from) from = t
+      if (line.lateFrom === null || from < line.lateFrom) this.#options.store.snapshots.dropFrom(line.site.id, from)
+    }
+  }
+
+  /** Takes every site up to `now` less the lateness window, judges, and writes what follows. */
+  step(now: Ms, daemon: (site: string) => DaemonFacts, samplesMax?: number): void {
+    for (const line of this.sites) {
+      const facts = daemon(line.site.id)
+      const clocks =
+        this.#clocks.size === 0 ? [] : [...this.#clocks.values()].filter((one) => one.site === line.site.id)
+      line.daemon =
+        clocks.length === 0
+          ? facts
+          : { ...facts, suspectClocks: clocks.map(({ board, since }) => ({ board, since, aheadS: null })) }
+      line.step(now, samplesMax)
+      this.#write(line, now)
+    }
+  }
+
+  /** Hands over all that is open, as at the end of a replay. */
+  finish(now: Ms): void {
+    for (const line of this.sites) {
+      line.finish(now)
+      this.#write(line, now)
+    }
+  }
+
+  /** Writes what a person did to alarms (acknowledge, shelve) with the judge's state. */
+  write(line: SiteLine, now: Ms): void {
+    this.#write(line, now)
+  }
+
+  #write(line: SiteLine, now: Ms): void {
+    const found = line.takeFindings()
+    const waiting = this.#unwritten.get(line)
+    const nothing = found.cycles.length === 0 && found.days.size === 0 && found.snapshots.length === 0 && !found.judged
+    if (nothing && waiting === undefined) return
+    const { events, log } = this.#options
+    found.messages = found.notices.flatMap((notice) => compose(notice, line.site, { now, link: this.#options.link }))
+    try {
+      const { store } = this.#options
+      store.transaction(() => {
+        for (const earlier of waiting ?? []) this.#put(line, earlier)
+        this.#put(line, found)
+      })
+      this.#unwritten.delete(line)
+    } catch (error) {
+      log.error(
+        { site: line.site.id, error: String(error) },
+        'what was found could not be written; it is kept and tried again',
+      )
+      this.#keep(line, found)
+      events?.onUnwritten?.(found.messages)
+    }
+    if (found.cycles.length > 0) events?.onFill?.(line.site, found)
+    if (found.notices.length > 0) events?.onNotices?.(line.site, found.notices)
+  }
+
+  #put(line: SiteLine, found: Findings): void {
+    const { store } = this.#options
+    const { id } = line.site
+    for (const cycle of found.cycles) store.cycles.put(id, cycle)
+    for (const day of found.days.values()) store.days.put(id, day)
+    for (const { at, text } of found.snapshots) store.snapshots.put(id, at, text)
+    for (const alarm of found.alarms.values()) store.alarms.put(id, alarm)
+    for (const message of found.messages) store.outbox.add(message)
+    if (found.judged) store.judge.save(id, line.judgedAt, JSON.stringify(line.judgeState))
+  }
+
+  /** Bounded memory for what the disk would not take; snapshots can be made again and are let go. */
+  #keep(line: SiteLine, found: Findings): void {
+    const kept = this.#unwritten.get(line) ?? []
+    kept.push({ ...found, snapshots: [] })
+    while (kept.length > LIMITS.keptAsideMax) kept.shift()
+    this.#unwritten.set(line, kept)
+  }
+
+  /** True while something found is not yet on disk. */
+  get holding(): boolean {
+    return this.#unwritten.size > 0
+  }
+}

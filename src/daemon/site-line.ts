@@ -1,0 +1,234 @@
+/**
+ * One site's part of the line, from stored samples to notices: the engine in event time, the judge, and going back when
+ * something came late. Writes nothing by itself: what is to be written is gathered and taken by `Line` in one transaction.
+ */
+import { type Engine, type EngineEffects, createEngine } from '../infer/engine.js'
+import { Order } from '../infer/order.js'
+import type { EngineState } from '../infer/state.js'
+import { type Change, createJudge, type Judge, type JudgeState } from '../judge/judge.js'
+import type { Alarm, Notice } from '../model/alarm.js'
+import { type DaemonFacts, DAEMON_WELL } from '../model/daemon-facts.js'
+import type { Facts } from '../model/facts.js'
+import type { Day, FillCycle } from '../model/fill.js'
+import { LIMITS } from '../model/limits.js'
+import type { Message } from '../model/message.js'
+import type { Modes } from '../model/modes.js'
+import type { SiteSettings } from '../model/settings.js'
+import { HOUR, type Ms } from '../model/time.js'
+import type { Store } from '../record/store.js'
+import { Again } from './again.js'
+import { modesAt } from './modes.js'
+
+export type SiteLineOptions = {
+  readonly site: SiteSettings
+  readonly store: Store
+  /** False: history is only derived (import, recompute); nobody is told anything. */
+  readonly judging: boolean
+  readonly onFacts?: (site: SiteSettings, facts: Facts) => void
+}
+
+/** What a step has found out and not yet written. */
+export type Findings = {
+  cycles: FillCycle[]
+  days: Map<string, Day>
+  snapshots: { at: Ms; text: string }[]
+  notices: Notice[]
+  /** Made of the notices, once; kept with them until the outbox has them. */
+  messages: Message[]
+  alarms: Map<string, Alarm>
+  judged: boolean
+}
+
+export class SiteLine {
+  readonly site: SiteSettings
+  readonly engine: Engine
+  readonly judge: Judge
+  readonly series: readonly number[]
+  readonly #store: Store
+  readonly #options: SiteLineOptions
+  readonly #indexOf = new Map<string, number>()
+  readonly #order = new Order()
+  readonly #effects: EngineEffects
+  state: EngineState
+  judgeState: JudgeState
+  /** Looks at or before this instant have been judged. */
+  judgedAt: Ms
+  found: Findings = nothing()
+  facts: Facts | null = null
+  daemon: DaemonFacts = DAEMON_WELL
+  #modes: Modes
+  #rebases: readonly Ms[]
+  #lateFrom: Ms | null = null
+  #lateAt: Ms = 0
+  #again: Again | null = null
+  #now: Ms = 0
+  #reached: Ms = 0
+
+  constructor(options: SiteLineOptions) {
+    const { site, store } = options
+    this.site = site
+    this.#store = store
+    this.#options = options
+    this.engine = createEngine(site)
+    this.judge = createJudge(site)
+    this.series = this.engine.signals.map((key) => store.series(site.id, key))
+    for (const [index, key] of this.engine.signals.entries()) this.#indexOf.set(key, index)
+    this.state = this.engine.initial()
+    const kept = store.judge.load(site.id)
+    this.judgeState = kept === null ? this.judge.initial() : (JSON.parse(kept.text) as JudgeState)
+    this.judgedAt = kept?.at ?? 0
+    this.#modes = modesAt(site, store.modes.get(site.id), null, 0)
+    this.#rebases = this.#readRebases()
+    this.#effects = {
+      fill: (cycle) => this.found.cycles.push(cycle),
+      day: (day) => this.found.days.set(day.date, day),
+      look: (facts) => this.#look(facts),
+      hour: (at) => this.#hour(at),
+      tooFast: (signal, t, value) => this.#tooFast(signal, t, value),
+    }
+  }
+
+  /** Index of a signal, or −1 where the configuration has no such key. */
+  indexOf(key: string): number {
+    return this.#indexOf.get(key) ?? -1
+  }
+
+  /** The instant before which everything has been taken in. */
+  get reached(): Ms {
+    return this.#again === null ? this.state.at : this.#again.target
+  }
+
+  get goingBack(): boolean {
+    return this.#again !== null || this.#lateFrom !== null
+  }
+
+  /** A stored, new sample. Late ones make the site go back; returns true for those. */
+  take(index: number, t: Ms, value: number, now: Ms): boolean {
+    if (t >= this.reached) {
+      this.#order.add(index, t, value)
+      return false
+    }
+    if (this.#lateFrom === null) this.#lateAt = now
+    if (this.#lateFrom === null || t < this.#lateFrom) this.#lateFrom = t
+    return true
+  }
+
+  /** The earliest late sample whose snapshots are to be dropped with it; null: none. */
+  get lateFrom(): Ms | null {
+    return this.#lateFrom
+  }
+
+  /** Takes up stored state and the samples after it, as far as `until`. */
+  resume(until: Ms): void {
+    this.#again = Again.begin(this, this.#store, null, until)
+    this.#store.read(this.series, until, Number.MAX_SAFE_INTEGER, (index, t, value) => this.#order.add(index, t, value))
+  }
+
+  /** Derives everything from `from` on again. */
+  goBackTo(from: Ms): void {
+    this.#lateFrom = this.#lateFrom === null ? from : Math.min(this.#lateFrom, from)
+    this.#lateAt = Number.NEGATIVE_INFINITY
+  }
+
+  /** Brings the site up to `now` less the lateness window, or a bounded piece nearer to it. */
+  step(now: Ms, samplesMax = Number.POSITIVE_INFINITY): void {
+    this.#now = now
+    const until = now - LIMITS.latenessMs
+    if (this.#again === null && this.#lateFrom !== null && now - this.#lateAt >= LIMITS.rederiveAfterMs) {
+      const from = this.#lateFrom
+      this.#lateFrom = null
+      this.#again = Again.begin(this, this.#store, from, this.state.at)
+    }
+    if (this.#again !== null) {
+      if (!this.#again.progress(this, samplesMax)) return
+      this.#again = null
+    }
+    this.#order.release(until, (signal, t, value) => this.feed(signal, t, value))
+    this.engine.advance(this.state, until, this.#effects)
+    this.#reached = Math.max(this.#reached, this.state.at)
+  }
+
+  /** Everything still open is handed over: the end of a replay, an import or a recompute. */
+  finish(now: Ms): void {
+    this.#lateAt = Number.NEGATIVE_INFINITY
+    this.step(now)
+    if (this.#lateFrom !== null) this.step(now)
+    this.engine.flush(this.state, this.#effects)
+  }
+
+  feed(signal: number, t: Ms, value: number): void {
+    this.#rebaseBefore(t)
+    this.engine.feed(this.state, signal, t, value, this.#effects)
+  }
+
+  advance(t: Ms): void {
+    this.engine.advance(this.state, t, this.#effects)
+  }
+
+  /** People changed a mode or the service log. */
+  reread(now: Ms): void {
+    this.#modes = modesAt(this.site, this.#store.modes.get(this.site.id), this.state.occupied, now)
+    this.#rebases = this.#readRebases()
+  }
+
+  get modes(): Modes {
+    return this.#modes
+  }
+
+  takeFindings(): Findings {
+    const { found } = this
+    this.found = nothing()
+    return found
+  }
+
+  #look(facts: Facts): void {
+    this.facts = facts
+    if (!this.#options.judging || facts.at <= this.judgedAt) return
+    if (facts.at % HOUR === 0 || facts.occupied !== null) this.reread(facts.at)
+    this.judgedAt = facts.at
+    const said = this.judge.step(this.judgeState, {
+      facts,
+      modes: this.#modes,
+      daemon: this.daemon,
+      now: Math.max(this.#now, facts.at),
+    })
+    this.gather(said.notices, said.changes)
+    this.#options.onFacts?.(this.site, facts)
+  }
+
+  /** Notes what the judge said, to be written with the judge's state. */
+  gather(notices: readonly Notice[], changes: readonly Change[]): void {
+    for (const notice of notices) this.found.notices.push(notice)
+    for (const { alarm } of changes) this.found.alarms.set(`${alarm.key} ${alarm.raised}`, alarm)
+    if (notices.length > 0 || changes.length > 0) this.found.judged = true
+  }
+
+  #hour(at: Ms): void {
+    if (this.#lateFrom !== null) return
+    this.found.snapshots.push({ at, text: this.engine.serialise(this.state) })
+  }
+
+  #tooFast(signal: number, t: Ms, value: number): void {
+    if (t < this.#reached) return
+    const key = this.engine.signals[signal] ?? ''
+    const board = this.site.boards[this.engine.plan.signals[signal]?.board ?? -1]?.id ?? ''
+    this.#store.noteRefusal(this.site.id, { reason: 'too-fast', board, at: t, example: `${key} ${value}` })
+  }
+
+  #readRebases(): readonly Ms[] {
+    return this.#store.journal
+      .list(this.site.id, 0, Number.MAX_SAFE_INTEGER)
+      .filter((entry) => entry.newBaseline)
+      .map((entry) => entry.at)
+  }
+
+  #rebaseBefore(t: Ms): void {
+    for (const at of this.#rebases) {
+      if (at <= t && at > (this.state.rebasedAt ?? 0)) this.engine.rebase(this.state, at)
+    }
+  }
+}
+
+function nothing(): Findings {
+  return { cycles: [], days: new Map(), snapshots: [], notices: [], messages: [], alarms: new Map(), judged: false }
+}
