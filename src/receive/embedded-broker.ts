@@ -190,7 +190,7 @@ function watch(broker: Aedes, parts: BrokerParts, book: Book): void {
 
 /** Ends of a link that are nobody's fault, as Node and aedes word them. */
 const LINK_LOSS =
-  /ECONNRESET|EPIPE|ETIMEDOUT|EHOSTUNREACH|keep alive timeout|connection closed|drain timeout|premature close/i
+  /ECONNRESET|EPIPE|ETIMEDOUT|EHOSTUNREACH|keep alive timeout|connection closed|drain timeout|premature close|write after|ended by the other party|stream was destroyed/i
 
 function clientIdProblem(id: string): string | null {
   if (id === '') return 'an empty client id; expected a fixed one for each board'

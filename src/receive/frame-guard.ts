@@ -78,9 +78,16 @@ export class GuardedSocket extends Duplex {
       if (!this.#guard.take(chunk)) this.destroy(new FrameTooLarge())
       else if (!this.push(chunk)) socket.pause()
     })
-    socket.on('end', () => this.push(null))
+    let ended = false
+    socket.on('end', () => {
+      ended = true
+      this.push(null)
+    })
     socket.on('error', (error) => this.destroy(error))
-    socket.on('close', () => this.destroy())
+    // After an orderly end what was sent last may still be here, unread: this ends by itself when it has been read.
+    socket.on('close', () => {
+      if (!ended) this.destroy()
+    })
   }
 
   /** Whoever is at the other end has said who it is: full-size packets from here on. */

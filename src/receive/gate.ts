@@ -99,12 +99,14 @@ function createTurns(): <T>(act: () => Promise<T>) => Promise<T> | null {
     if (waiting.length >= LIMITS.verifyWaitingMax) return null
     const run = async (): Promise<T> => {
       if (running >= LIMITS.verifyAtOnceMax) await new Promise<void>((go) => waiting.push(go))
-      running++
+      else running++
       try {
         return await act()
       } finally {
-        running--
-        waiting.shift()?.()
+        // The place goes to the next in line, so that a newcomer cannot slip in between.
+        const next = waiting.shift()
+        if (next === undefined) running--
+        else next()
       }
     }
     return run()

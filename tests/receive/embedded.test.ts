@@ -1,5 +1,17 @@
+import { Aedes, type AedesOptions, type Client } from 'aedes'
 import { describe, expect, test } from 'vitest'
-import { closed, client, connected, embedded, handIngest, quiet, until } from './support.js'
+import {
+  client,
+  closed,
+  connectBytes,
+  connected,
+  embedded,
+  handIngest,
+  publishBytes,
+  quiet,
+  socketTo,
+  until,
+} from './support.js'
 
 const OWN = 'water/juniper/tank-board'
 
@@ -98,12 +110,32 @@ describe('kept means kept', () => {
     for (let i = 0; i < 50; i++) board.publish(OWN, String(i), { qos: 1 })
     await until(() => hand.taken.length === 50)
     board.end(true)
-    await until(() => broker.stats().connected === 0)
-    hand.settleAll()
     await quiet()
+    hand.settleAll()
+    await until(() => broker.stats().connected === 0)
     const next = await connected(client(broker.port))
     await next.publishAsync(OWN, 'again', { qos: 0 })
     expect(broker.said.filter((one) => one.level !== 'info')).toEqual([])
+  })
+})
+
+describe('what a sender leaves behind', () => {
+  test('is taken to the last message when it sends much, says goodbye and is gone', async () => {
+    const hand = handIngest()
+    // Settled a little later, as a store that commits many at once does it.
+    const ingest: typeof hand.ingest = (arrival, settle) => {
+      hand.ingest(arrival, settle)
+      setTimeout(() => settle(null), 2)
+    }
+    const broker = await embedded({ ingest })
+    const socket = await socketTo(broker.port)
+    socket.write(connectBytes('brief', 10, 'tank-board'))
+    await new Promise((resolve) => socket.once('data', resolve))
+    const goodbye = Buffer.from([0xe0, 0])
+    socket.end(Buffer.concat([...Array.from({ length: 3000 }, (_, i) => publishBytes(OWN, `n${i}`)), goodbye]))
+    await until(() => broker.stats().connected === 0)
+    expect(hand.taken).toHaveLength(3000)
+    expect(hand.taken.at(-1)?.text).toBe('n2999')
   })
 })
 
@@ -170,17 +202,41 @@ describe('our own messages', () => {
     expect(heard).toEqual(['water/juniper/alarms tank low true', 'water/juniper/alarms all clear false'])
   })
 
-  test('a reader that reads nothing does not hold up the boards', async () => {
-    const broker = await embedded()
+  test('a reader that reads nothing neither holds up the boards nor fills the memory', async () => {
+    const clients: Client[] = []
+    const makeBroker = async (options: AedesOptions): Promise<Aedes> => {
+      const made = await Aedes.createBroker(options)
+      made.on('client', (one) => clients.push(one))
+      return made
+    }
+    const broker = await embedded({ makeBroker })
     const reader = await connected(client(broker.port, { username: 'ops' }))
     await reader.subscribeAsync('water/#', { qos: 0 })
     reader.stream.pause()
     const board = await connected(client(broker.port))
     // Far more than the buffers of both sockets take.
     const payload = Buffer.alloc(60_000, 'x')
-    for (let i = 0; i < 200; i++) await board.publishAsync(OWN, payload, { qos: 1 })
-    expect(broker.stats().settled).toBe(200)
+    for (let i = 0; i < 400; i++) await board.publishAsync(OWN, payload, { qos: 1 })
+    expect(broker.stats().settled).toBe(400)
+    const unsent = clients.find((one) => one.id === 'ops')?.conn.writableLength
+    expect(unsent).toBeGreaterThan(0)
+    expect(unsent).toBeLessThan(300_000)
   }, 9_000)
+
+  test('nothing waits for a reader that was away, whatever session it asks for', async () => {
+    const broker = await embedded()
+    const options = { username: 'ops', clean: false }
+    const reader = await connected(client(broker.port, options))
+    await reader.subscribeAsync('water/#', { qos: 1 })
+    await reader.endAsync()
+    await broker.publish('water/juniper/alarms', 'tank low')
+    const again = client(broker.port, options)
+    const heard: string[] = []
+    again.on('message', (topic) => heard.push(topic))
+    const present = await new Promise((resolve) => again.once('connect', (packet) => resolve(packet.sessionPresent)))
+    await quiet()
+    expect([present, heard]).toEqual([false, []])
+  })
 
   test('closing lets what is with the store settle first, and acknowledges it', async () => {
     const hand = handIngest()

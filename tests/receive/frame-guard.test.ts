@@ -1,6 +1,8 @@
+import { createServer, type Socket } from 'node:net'
 import * as fc from 'fast-check'
-import { describe, expect, test } from 'vitest'
-import { FrameGuard } from '../../src/receive/frame-guard.js'
+import { describe, expect, onTestFinished, test } from 'vitest'
+import { FrameGuard, GuardedSocket } from '../../src/receive/frame-guard.js'
+import { socketTo } from './support.js'
 
 /** A packet of so many bytes after its header, the length written as MQTT 3.1.1, section 2.2.3 says. */
 function frame(length: number): Buffer {
@@ -59,5 +61,60 @@ describe('the frame guard', () => {
     guard.limit(100)
     expect(guard.take(frame(100))).toBe(true)
     expect(guard.take(frame(101))).toBe(false)
+  })
+})
+
+describe('a guarded socket', () => {
+  async function pair() {
+    const server = createServer().listen(0, '127.0.0.1')
+    await new Promise<void>((resolve) => server.once('listening', () => resolve()))
+    const address = server.address()
+    const accepted = new Promise<Socket>((resolve) => server.once('connection', resolve))
+    const far = await socketTo(typeof address === 'object' && address !== null ? address.port : 0)
+    const near = await accepted
+    onTestFinished(() => {
+      near.destroy()
+      server.close()
+    })
+    return { near, far, guarded: new GuardedSocket(near) }
+  }
+
+  test('still gives what was sent last when the other end has gone already', async () => {
+    const { near, far, guarded } = await pair()
+    const sent = Buffer.concat(Array.from({ length: 100 }, () => frame(100)))
+    const gone = new Promise((resolve) => near.once('close', resolve))
+    far.end(sent)
+    await gone
+    const read: Buffer[] = []
+    for await (const chunk of guarded) read.push(chunk)
+    expect(Buffer.concat(read).equals(sent)).toBe(true)
+    expect(guarded.destroyed).toBe(true)
+  })
+
+  test('is destroyed when the link breaks, and the socket when it is destroyed', async () => {
+    const first = await pair()
+    const broken = new Promise((resolve) => first.guarded.once('close', resolve))
+    first.far.resetAndDestroy()
+    first.guarded.on('error', () => {})
+    await broken
+    const second = await pair()
+    const closed = new Promise((resolve) => second.far.once('close', resolve))
+    second.far.resume()
+    second.guarded.destroy()
+    await closed
+    expect(second.near.destroyed).toBe(true)
+  })
+
+  test('passes writes on in order, single and gathered', async () => {
+    const { far, guarded } = await pair()
+    const read: Buffer[] = []
+    far.on('data', (chunk) => read.push(chunk))
+    guarded.cork()
+    guarded.write('a')
+    guarded.write('b')
+    guarded.uncork()
+    guarded.end('c')
+    await new Promise((resolve) => far.once('end', resolve))
+    expect(Buffer.concat(read).toString()).toBe('abc')
   })
 })
