@@ -98,7 +98,7 @@ export class Battery {
     const { ohmAt20C, nominalV } = this.#plan
     this.resistanceOhm = ohmAt20C * fx.resistanceShare * coldShare(this.#kind, this.temperatureC)
     const openV = this.#restV(this.charge) - fx.voltageLostShare * nominalV + this.#slowV
-    const blocked = this.#kind === 'lithium' && this.temperatureC < 0
+    const blocked = this.#kind === 'lithium' && this.temperatureC < 0 && !fx.chargesCold
     const couldA = (panelW * CHARGER_EFFICIENCY) / Math.max(1, this.voltageV)
     const offeredA = blocked ? Math.min(couldA, loadA) : couldA
     const heldV = this.#floating ? this.#plan.floatV : this.#plan.absorbV

@@ -57,12 +57,17 @@ export class Board {
     this.nextAt = this.#slot + Math.round(this.#random.between(-60, 60))
     const slow = this.#count++ % SLOW_EVERY === 0
     const { effects, battery } = this.#world
-    if (battery.dark || effects.deadBoard === 'all' || effects.deadBoard === this.id) {
+    if (this.#brownedOut(at) || battery.dark || effects.deadBoard === 'all' || effects.deadBoard === this.id) {
       this.#count = 0
       return null
     }
     const records = this.id === 'tank-board' ? this.#tankRecords(slow) : this.#pumpRecords(at, slow)
     return { board: this.id, at, records, clockMs: this.#clock(at), spoilt: this.#spoil() }
+  }
+
+  #brownedOut(at: Ms): boolean {
+    const { effects, pump } = this.#world
+    return this.id === 'pump-board' && pump.on && at - pump.onSince < effects.brownOutS * 1_000
   }
 
   #tankRecords(slow: boolean): string {

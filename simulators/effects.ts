@@ -9,6 +9,8 @@ export type Effects = {
   /** Seconds of light current after which the control rests the well; Infinity: this control does not look. NaN: the site's own. */
   dryTripS: number
   primeLost: boolean
+  /** Multiple of the water that runs back out of the drop pipe between runs. */
+  weepShare: number
   /** 0: the rotor is free; else the multiple of the usual current that a locked one draws. */
   lockedShare: number
   lockedGuard: 'none' | 'trips' | 'fuse'
@@ -34,10 +36,14 @@ export type Effects = {
   resistanceShare: number
   /** Voltage that dead cells no longer give, as a share of nominal. */
   voltageLostShare: number
+  /** The protection that should refuse charge below 0 °C does not. */
+  chargesCold: boolean
   /** NaN: as the weather goes. */
   airMassC: number
   cloud: number
   deadBoard: 'none' | 'tank-board' | 'pump-board' | 'all'
+  /** Seconds for which the pump's board is out at each start, because its supply dips. */
+  brownOutS: number
   linkDown: boolean
   /** Seconds within which a backlog is put out of order. */
   shuffleS: number
@@ -60,6 +66,9 @@ export type Effects = {
   repeatLateS: number
   clock: 'good' | 'unset' | 'ahead' | 'empty-reply'
   currentZeroA: number
+  /** The sensor gives its zero, or 0 V, whatever happens. */
+  currentDead: boolean
+  voltageDead: boolean
 }
 
 export const NO_EFFECTS: Readonly<Effects> = {
@@ -68,6 +77,7 @@ export const NO_EFFECTS: Readonly<Effects> = {
   dryCurrentShare: 0.52,
   dryTripS: Number.NaN,
   primeLost: false,
+  weepShare: 1,
   lockedShare: 0,
   lockedGuard: 'none',
   circuitOpen: false,
@@ -84,9 +94,11 @@ export const NO_EFFECTS: Readonly<Effects> = {
   capacityShare: 1,
   resistanceShare: 1,
   voltageLostShare: 0,
+  chargesCold: false,
   airMassC: Number.NaN,
   cloud: Number.NaN,
   deadBoard: 'none',
+  brownOutS: 0,
   linkDown: false,
   shuffleS: 0,
   levelStuck: false,
@@ -105,4 +117,6 @@ export const NO_EFFECTS: Readonly<Effects> = {
   repeatLateS: 0,
   clock: 'good',
   currentZeroA: 0,
+  currentDead: false,
+  voltageDead: false,
 }

@@ -153,6 +153,36 @@ export const BENCH_FAULTS = {
       strong: { words: 'nine days ahead', lastsH: null, set: { clock: 'ahead' } },
     },
   },
+  'board-browns-out': {
+    words: "the supply of the pump's board dips at each start of the pump and it begins anew",
+    expects: null,
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: 'away for 20 s', lastsH: null, set: { brownOutS: 20 } },
+      middle: { words: 'away for 40 s', lastsH: null, set: { brownOutS: 40 } },
+      strong: { words: 'away for 90 s', lastsH: null, set: { brownOutS: 90 } },
+    },
+  },
+  'current-dead': {
+    words: 'the current sensor gives its zero while the pump runs',
+    expects: 'sensor-suspect',
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: 'for a day', lastsH: 24, set: { currentDead: true } },
+      middle: { words: 'for 3 days', lastsH: 72, set: { currentDead: true } },
+      strong: { words: 'for good', lastsH: null, set: { currentDead: true } },
+    },
+  },
+  'voltage-dead': {
+    words: 'the voltage sensor has come off: 0 V from a board that lives',
+    expects: 'sensor-suspect',
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: 'for 2 h', lastsH: 2, set: { voltageDead: true } },
+      middle: { words: 'for a day', lastsH: 24, set: { voltageDead: true } },
+      strong: { words: 'for good', lastsH: null, set: { voltageDead: true } },
+    },
+  },
   'current-drift': {
     words: 'the zero of the current sensor wanders',
     expects: null,

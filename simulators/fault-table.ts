@@ -136,6 +136,16 @@ const PLACE_FAULTS = {
       strong: { words: '25 % less at once', lastsH: null, set: { yieldShare: 0.75, torqueShare: 0.97 } },
     },
   },
+  'pipe-drains': {
+    words: 'the check valve leaks: the drop pipe empties between runs and every start is light for minutes',
+    expects: null,
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: 'three times the usual water runs back', lastsH: null, set: { weepShare: 3 } },
+      middle: { words: 'five times', lastsH: null, set: { weepShare: 5 } },
+      strong: { words: 'nearly the whole pipe', lastsH: null, set: { weepShare: 10 } },
+    },
+  },
   'tank-low': {
     words: 'more is drawn than the pump brings',
     expects: 'tank-low',
@@ -188,6 +198,16 @@ const PLACE_FAULTS = {
       mild: { words: 'half under snow for 2 days', lastsH: 48, set: { arrayShare: 0.08 } },
       middle: { words: 'under snow for 2 days', lastsH: 48, set: { arrayShare: 0.01 } },
       strong: { words: 'a fuse', lastsH: null, set: { arrayShare: 0 } },
+    },
+  },
+  'cold-charge': {
+    words: 'a lithium battery takes charge in frost because its protection fails',
+    expects: 'battery-cold-charge',
+    sites: ['juniper'],
+    levels: {
+      mild: { words: 'a frost of days', lastsH: 108, rampH: 8, set: { chargesCold: true, airMassC: -14 } },
+      middle: { words: 'a deep frost', lastsH: 108, rampH: 8, set: { chargesCold: true, airMassC: -18 } },
+      strong: { words: 'the deepest', lastsH: 132, rampH: 8, set: { chargesCold: true, airMassC: -24 } },
     },
   },
   'line-freezing': {

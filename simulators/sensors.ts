@@ -63,13 +63,15 @@ export class Sensors {
 
   pumpA(at: Ms): number {
     const { pump, weather, effects } = this.#world
-    const trueA = pump.on && at - pump.onSince < INRUSH_MS ? pump.inrushA : pump.currentA
+    const runningA = effects.currentDead ? 0 : pump.currentA
+    const trueA = !effects.currentDead && pump.on && at - pump.onSince < INRUSH_MS ? pump.inrushA : runningA
     const zero = this.#zero.current + effects.currentZeroA + 0.001 * (weather.airC - 15)
     return this.#round(trueA * this.#gain.current + zero + NOISE.currentA * this.#random.normal(), STEP.currentA)
   }
 
   batteryV(at: Ms): number {
-    const { battery, pump } = this.#world
+    const { battery, pump, effects } = this.#world
+    if (effects.voltageDead) return 0
     const dips = pump.on && at - pump.onSince < INRUSH_MS
     const trueV = dips ? battery.voltageUnderExtra(pump.inrushA - pump.currentA) : battery.voltageV
     return this.#round(trueV * this.#gain.battery + NOISE.voltageV * this.#random.normal(), STEP.voltageV)

@@ -83,7 +83,7 @@ export class Pump {
     this.tripped = false
     if (fx.lockedShare === 0) this.fuseBlown = false
     if (!closed || fx.circuitOpen || this.fuseBlown || at < this.trippedUntil) {
-      this.#rest()
+      this.#rest(fx)
       return
     }
     if (!this.on) this.#start(at, voltageV)
@@ -106,14 +106,15 @@ export class Pump {
     this.inrushA = Math.min(voltageV / (this.#plan.cableOhm + this.#plan.windingOhm), INRUSH_SHARE * this.usualA)
   }
 
-  #rest(): void {
+  #rest(fx: Effects): void {
     this.on = false
     this.currentA = 0
     this.flowLMin = 0
     this.arrivesLMin = 0
     this.locked = false
     this.light = false
-    this.drainedL += (this.#plan.weepL - this.drainedL) / WEEPS_S
+    const emptiesL = Math.min(0.9 * this.#plan.pipeL, this.#plan.weepL * fx.weepShare)
+    this.drainedL += (emptiesL - this.drainedL) / WEEPS_S
   }
 
   #lock(at: Ms, currentA: number, fx: Effects): void {
@@ -122,7 +123,7 @@ export class Pump {
     if (fx.lockedGuard === 'fuse' && this.#lockedS > FUSE_BLOWS_S) this.fuseBlown = true
     if (fx.lockedGuard === 'trips' && this.#lockedS > GUARD_TRIPS_S) this.trippedUntil = at + GUARD_WAITS_MS
     if (this.fuseBlown || at < this.trippedUntil) {
-      this.#rest()
+      this.#rest(fx)
       this.tripped = true
     }
   }

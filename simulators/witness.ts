@@ -13,15 +13,6 @@ const GULP_S = 30
 const PRIME_S = 90
 /** Less than this is no water to speak of, l/min: an eighth of what such pumps give. */
 const NOTHING_L_MIN = 0.5
-const FLAGS = [
-  'rotor-locked',
-  'past-high',
-  'overflowed',
-  'below-reserve',
-  'cut-off',
-  'went-dark',
-  'line-at-zero',
-] as const
 
 export class Witness {
   readonly truth: Truth
