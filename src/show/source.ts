@@ -64,7 +64,7 @@ export type AsideMessage = {
   readonly at: Ms
   readonly board: string
   readonly topic: string
-  readonly reason: RefusalReason
+  readonly reason: string
   readonly payload: string
 }
 

@@ -144,7 +144,7 @@ export function refusedBody(count: RefusalCount): z.infer<typeof RefusedBody> {
 }
 
 export const AsideBody = z
-  .object({ at: Time, board: z.string(), topic: z.string(), reason: z.enum(REFUSALS), payload: z.string() })
+  .object({ at: Time, board: z.string(), topic: z.string(), reason: z.string(), payload: z.string() })
   .meta({ id: 'KeptAside' })
 
 export function asideBody(message: AsideMessage): z.infer<typeof AsideBody> {

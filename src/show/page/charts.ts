@@ -86,7 +86,9 @@ function figure(curve: Curve, body: SeriesBody, now: NowBody): { element: HTMLEl
   const said = el('p', { class: 'quiet readout' }, '\u00a0')
   const place = el('div', { class: 'curve', 'aria-hidden': true })
   const latest = now.latest.find((one) => one.key === curve.key)
-  const value = peopleOf(now).say(curve.kind, latest?.value ?? null)
+  const people = peopleOf(now)
+  const heard = latest?.at ?? null
+  const value = heard === null ? NOT_KNOWN : `${people.say(curve.kind, latest?.value ?? null)} at ${people.when(heard)}`
   const details = el('details', {}, el('summary', {}, `${curve.title} as a table`))
   details.addEventListener('toggle', () => {
     if (!details.open || details.children.length > 1) return
@@ -99,7 +101,7 @@ function figure(curve: Curve, body: SeriesBody, now: NowBody): { element: HTMLEl
   const element = el(
     'figure',
     {},
-    el('figcaption', {}, el('strong', {}, curve.title), ` now ${value}; the last 24 hours`),
+    el('figcaption', {}, el('strong', {}, curve.title), ` ${value}`),
     empty ? el('p', {}, 'Nothing was heard in the last 24 hours.') : place,
     said,
     details,

@@ -33,132 +33,153 @@ function noSuchAlarm(key: string): ApiError {
   return new ApiError(404, `No alarm "${key}" is active`, 'key')
 }
 
-export function actRoutes({ source }: AppDeps): FastifyPluginAsyncZod {
+type App = Parameters<FastifyPluginAsyncZod>[0]
+
+function acknowledgeRoute(app: App, { source }: AppDeps): void {
+  app.post(
+    '/api/alarms/:key/acknowledge',
+    {
+      config: owner,
+      schema: {
+        summary: 'Acknowledge an alarm; harmless twice',
+        tags: ['act'],
+        params: AlarmParams,
+        querystring: SiteQuery,
+        response: { 200: Done, ...COMMON_ERRORS },
+      },
+    },
+    (request) => {
+      const site = askedSite(source, request.query.site)
+      const { key } = request.params
+      if (source.acknowledge(site.id, key, requirePerson(request).name) === 'unknown') throw noSuchAlarm(key)
+      return { done: true as const }
+    },
+  )
+}
+
+function shelveRoute(app: App, { source }: AppDeps): void {
+  app.post(
+    '/api/alarms/:key/shelve',
+    {
+      config: owner,
+      schema: {
+        summary: 'Put an alarm aside for a time, with a reason',
+        tags: ['act'],
+        params: AlarmParams,
+        querystring: SiteQuery,
+        body: ShelveBody,
+        response: { 200: z.object({ until: z.iso.datetime() }), ...COMMON_ERRORS },
+      },
+    },
+    (request) => {
+      const site = askedSite(source, request.query.site)
+      const { key } = request.params
+      const until = source.now() + request.body.minutes * MINUTE
+      const by = requirePerson(request).name
+      if (source.shelve(site.id, key, until, request.body.reason, by) === 'unknown') throw noSuchAlarm(key)
+      return { until: iso(until) }
+    },
+  )
+}
+
+function journalRoute(app: App, { source }: AppDeps): void {
+  app.post(
+    '/api/journal',
+    {
+      config: owner,
+      schema: {
+        summary: 'Write into the service log; an entry may start a new baseline',
+        tags: ['act'],
+        querystring: SiteQuery,
+        body: JournalAsked,
+        response: { 201: JournalBody, ...COMMON_ERRORS },
+      },
+    },
+    (request, reply) => {
+      const site = askedSite(source, request.query.site)
+      const entry = source.addJournal({
+        site: site.id,
+        at: source.now(),
+        by: requirePerson(request).name,
+        text: request.body.text,
+        newBaseline: request.body.new_baseline,
+      })
+      void reply.code(201).send(journalBody(entry))
+    },
+  )
+}
+
+function awayRoute(app: App, { source }: AppDeps): void {
+  app.post(
+    '/api/away',
+    {
+      config: owner,
+      schema: {
+        summary: 'Say whether anybody is there',
+        tags: ['act'],
+        querystring: SiteQuery,
+        body: AwayAsked,
+        response: { 200: Done, ...COMMON_ERRORS },
+      },
+    },
+    (request) => {
+      const site = askedSite(source, request.query.site)
+      source.setAway(site.id, request.body.away, requirePerson(request).name)
+      return { done: true as const }
+    },
+  )
+}
+
+function seasonRoute(app: App, { source }: AppDeps): void {
+  app.post(
+    '/api/season',
+    {
+      config: owner,
+      schema: {
+        summary: 'Say that the place is drained for the winter, or in use again',
+        tags: ['act'],
+        querystring: SiteQuery,
+        body: SeasonAsked,
+        response: { 200: Done, ...COMMON_ERRORS },
+      },
+    },
+    (request) => {
+      const site = askedSite(source, request.query.site)
+      source.setWinterized(site.id, request.body.winterized, requirePerson(request).name)
+      return { done: true as const }
+    },
+  )
+}
+
+function maintenanceRoute(app: App, { source }: AppDeps): void {
+  app.post(
+    '/api/maintenance',
+    {
+      config: owner,
+      schema: {
+        summary: 'Hold messages back while somebody works there; ends by itself',
+        tags: ['act'],
+        querystring: SiteQuery,
+        body: MaintenanceAsked,
+        response: { 200: z.object({ until: TimeOrNull }), ...COMMON_ERRORS },
+      },
+    },
+    (request) => {
+      const site = askedSite(source, request.query.site)
+      const until = request.body.minutes === 0 ? null : source.now() + request.body.minutes * MINUTE
+      source.setMaintenance(site.id, until, requirePerson(request).name)
+      return { until: until === null ? null : iso(until) }
+    },
+  )
+}
+
+export function actRoutes(deps: AppDeps): FastifyPluginAsyncZod {
   return async (app) => {
-    app.post(
-      '/api/alarms/:key/acknowledge',
-      {
-        config: owner,
-        schema: {
-          summary: 'Acknowledge an alarm; harmless twice',
-          tags: ['act'],
-          params: AlarmParams,
-          querystring: SiteQuery,
-          response: { 200: Done, ...COMMON_ERRORS },
-        },
-      },
-      (request) => {
-        const site = askedSite(source, request.query.site)
-        const { key } = request.params
-        if (source.acknowledge(site.id, key, requirePerson(request).name) === 'unknown') throw noSuchAlarm(key)
-        return { done: true as const }
-      },
-    )
-
-    app.post(
-      '/api/alarms/:key/shelve',
-      {
-        config: owner,
-        schema: {
-          summary: 'Put an alarm aside for a time, with a reason',
-          tags: ['act'],
-          params: AlarmParams,
-          querystring: SiteQuery,
-          body: ShelveBody,
-          response: { 200: z.object({ until: z.iso.datetime() }), ...COMMON_ERRORS },
-        },
-      },
-      (request) => {
-        const site = askedSite(source, request.query.site)
-        const { key } = request.params
-        const until = source.now() + request.body.minutes * MINUTE
-        const by = requirePerson(request).name
-        if (source.shelve(site.id, key, until, request.body.reason, by) === 'unknown') throw noSuchAlarm(key)
-        return { until: iso(until) }
-      },
-    )
-
-    app.post(
-      '/api/journal',
-      {
-        config: owner,
-        schema: {
-          summary: 'Write into the service log; an entry may start a new baseline',
-          tags: ['act'],
-          querystring: SiteQuery,
-          body: JournalAsked,
-          response: { 201: JournalBody, ...COMMON_ERRORS },
-        },
-      },
-      (request, reply) => {
-        const site = askedSite(source, request.query.site)
-        const entry = source.addJournal({
-          site: site.id,
-          at: source.now(),
-          by: requirePerson(request).name,
-          text: request.body.text,
-          newBaseline: request.body.new_baseline,
-        })
-        void reply.code(201).send(journalBody(entry))
-      },
-    )
-
-    app.post(
-      '/api/away',
-      {
-        config: owner,
-        schema: {
-          summary: 'Say whether anybody is there',
-          tags: ['act'],
-          querystring: SiteQuery,
-          body: AwayAsked,
-          response: { 200: Done, ...COMMON_ERRORS },
-        },
-      },
-      (request) => {
-        const site = askedSite(source, request.query.site)
-        source.setAway(site.id, request.body.away, requirePerson(request).name)
-        return { done: true as const }
-      },
-    )
-
-    app.post(
-      '/api/season',
-      {
-        config: owner,
-        schema: {
-          summary: 'Say that the place is drained for the winter, or in use again',
-          tags: ['act'],
-          querystring: SiteQuery,
-          body: SeasonAsked,
-          response: { 200: Done, ...COMMON_ERRORS },
-        },
-      },
-      (request) => {
-        const site = askedSite(source, request.query.site)
-        source.setWinterized(site.id, request.body.winterized, requirePerson(request).name)
-        return { done: true as const }
-      },
-    )
-
-    app.post(
-      '/api/maintenance',
-      {
-        config: owner,
-        schema: {
-          summary: 'Hold messages back while somebody works there; ends by itself',
-          tags: ['act'],
-          querystring: SiteQuery,
-          body: MaintenanceAsked,
-          response: { 200: z.object({ until: TimeOrNull }), ...COMMON_ERRORS },
-        },
-      },
-      (request) => {
-        const site = askedSite(source, request.query.site)
-        const until = request.body.minutes === 0 ? null : source.now() + request.body.minutes * MINUTE
-        source.setMaintenance(site.id, until, requirePerson(request).name)
-        return { until: until === null ? null : iso(until) }
-      },
-    )
+    acknowledgeRoute(app, deps)
+    shelveRoute(app, deps)
+    journalRoute(app, deps)
+    awayRoute(app, deps)
+    seasonRoute(app, deps)
+    maintenanceRoute(app, deps)
   }
 }

@@ -46,64 +46,73 @@ export function healthRoute({ source }: AppDeps): FastifyPluginAsyncZod {
   }
 }
 
-export function machineRoutes(deps: AppDeps, sessions: Sessions, hub: EventHub): FastifyPluginAsyncZod {
-  const { source } = deps
-  return async (app) => {
-    app.get(
-      '/api/events',
-      {
-        schema: {
-          summary: 'Server-sent events: now, alarms, cycles, journal, modes; each says that it is worth asking again',
-          tags: ['machine'],
-          querystring: SiteQuery,
-          response: { 200: { content: { 'text/event-stream': { schema: z.string() } } }, ...COMMON_ERRORS },
-        },
-      },
-      (request, reply) => {
-        const site = askedSite(source, request.query.site)
-        const { name } = requirePerson(request)
-        const id = request.cookies[cookieName(deps.tls !== null)]
-        const stillWelcome = (): boolean =>
-          deps.access === 'open' ||
-          (source.role(name) !== null && (id === undefined || sessions.find(id, source.now()) !== null))
-        hub.listen(request, reply, site.id, stillWelcome)
-      },
-    )
+type App = Parameters<FastifyPluginAsyncZod>[0]
 
-    app.get(
-      '/metrics',
-      {
-        schema: {
-          summary: 'OpenMetrics 1.0',
-          tags: ['machine'],
-          response: {
-            200: { content: { 'application/openmetrics-text': { schema: z.string() } } },
-            ...COMMON_ERRORS,
-          },
+function eventsRoute(app: App, deps: AppDeps, sessions: Sessions, hub: EventHub): void {
+  const { source } = deps
+  app.get(
+    '/api/events',
+    {
+      schema: {
+        summary: 'Server-sent events: now, alarms, cycles, journal, modes; each says that it is worth asking again',
+        tags: ['machine'],
+        querystring: SiteQuery,
+        response: { 200: { content: { 'text/event-stream': { schema: z.string() } } }, ...COMMON_ERRORS },
+      },
+    },
+    (request, reply) => {
+      const site = askedSite(source, request.query.site)
+      const { name } = requirePerson(request)
+      const id = request.cookies[cookieName(deps.tls !== null)]
+      const stillWelcome = (): boolean =>
+        deps.access === 'open' ||
+        (source.role(name) !== null && (id === undefined || sessions.find(id, source.now()) !== null))
+      hub.listen(request, reply, site.id, stillWelcome)
+    },
+  )
+}
+
+function metricsRoute(app: App, { source }: AppDeps, sessions: Sessions, hub: EventHub): void {
+  app.get(
+    '/metrics',
+    {
+      schema: {
+        summary: 'OpenMetrics 1.0',
+        tags: ['machine'],
+        response: {
+          200: { content: { 'application/openmetrics-text': { schema: z.string() } } },
+          ...COMMON_ERRORS,
         },
       },
-      (_request, reply) => {
-        const own = [
-          {
-            name: 'sightglass_page_sessions',
-            type: 'gauge' as const,
-            help: 'People signed in.',
-            points: [{ labels: {}, value: sessions.size() }],
-          },
-          {
-            name: 'sightglass_page_listeners',
-            type: 'gauge' as const,
-            help: 'Open event streams.',
-            points: [{ labels: {}, value: hub.clients() }],
-          },
-        ]
-        const text = openMetrics([...source.metrics(), ...siteMetrics(source), ...own])
-        void reply
-          .header('cache-control', 'no-store')
-          .type(OPEN_METRICS_TYPE)
-          .serializer((body: string) => body)
-          .send(text)
-      },
-    )
+    },
+    (_request, reply) => {
+      const own = [
+        {
+          name: 'sightglass_page_sessions',
+          type: 'gauge' as const,
+          help: 'People signed in.',
+          points: [{ labels: {}, value: sessions.size() }],
+        },
+        {
+          name: 'sightglass_page_listeners',
+          type: 'gauge' as const,
+          help: 'Open event streams.',
+          points: [{ labels: {}, value: hub.clients() }],
+        },
+      ]
+      const text = openMetrics([...source.metrics(), ...siteMetrics(source), ...own])
+      void reply
+        .header('cache-control', 'no-store')
+        .type(OPEN_METRICS_TYPE)
+        .serializer((body: string) => body)
+        .send(text)
+    },
+  )
+}
+
+export function machineRoutes(deps: AppDeps, sessions: Sessions, hub: EventHub): FastifyPluginAsyncZod {
+  return async (app) => {
+    eventsRoute(app, deps, sessions, hub)
+    metricsRoute(app, deps, sessions, hub)
   }
 }
