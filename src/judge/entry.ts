@@ -38,8 +38,8 @@ export type Occurrence = {
 
 const STATE_VERSION = 1
 
-/** What people have been told of it: from the first message to the all-clear. */
-export type Told = { firstSince: Ms; firstAt: Ms; lastAt: Ms }
+/** The occurrence with which the story began that people were told and whose all-clear is still to come. */
+export type Told = { readonly since: Ms; readonly raised: Ms }
 
 export type Entry = {
   readonly key: string

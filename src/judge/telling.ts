@@ -44,17 +44,19 @@ export function isAllClearDue(entry: Entry, consequencesStand: boolean, at: Ms):
   return !consequencesStand || normalMs >= LIMITS.groupHoldMs
 }
 
-/** Makes the message and notes that it was made. An all-clear counts from the beginning of what was told. */
+/**
+ * Makes the message and notes that it was made. An all-clear speaks of the whole story: it carries the beginning and the
+ * raise that were told first, also where the alarm has come and gone since.
+ */
 export function note(entry: Entry, reason: NoticeReason, at: Ms): Notice | null {
   const row = rowOf(entry)
   if (row === null) return null
   entry.notices.push(at)
   if (reason === 'cleared') {
-    const since = entry.told?.firstSince ?? row.since
+    const { since, raised } = entry.told ?? row
     entry.told = null
-    return { at, reason, alarm: { ...row, since } }
+    return { at, reason, alarm: { ...row, since, raised } }
   }
-  if (entry.told === null) entry.told = { firstSince: row.since, firstAt: at, lastAt: at }
-  else entry.told.lastAt = at
+  entry.told ??= { since: row.since, raised: row.raised }
   return { at, reason, alarm: row }
 }

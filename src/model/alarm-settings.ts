@@ -164,7 +164,7 @@ export const ALARM_SPECS = {
         default: 2,
         meaning: 'Or this many times the longest outage of the last 30 days that healed itself, where that is more.',
       },
-      at_most: { kind: 'duration', default: 86_400, meaning: 'But never later than this.' },
+      at_most: { kind: 'duration', default: 604_800, meaning: 'But never later than this.' },
     },
   },
   'sensor-suspect': { priority: 'medium', onDelayS: 600, offDelayS: 600, numbers: none },

@@ -147,6 +147,7 @@ describe('pump-no-start', () => {
   })
 
   it.each([
+    ['the battery is low at rest', (facts: Facts) => Object.assign(facts.battery, { lowSince: START, recentV: 25.2 })],
     ['the battery is not fit', (facts: Facts) => Object.assign(facts.battery, { recentV: 23.9 })],
     ['the battery is not known', (facts: Facts) => Object.assign(facts.battery, { recentV: null, voltageV: null })],
     ['the well is being rested', (facts: Facts) => Object.assign(facts.pump, { restingUntil: START + HOUR })],
@@ -157,7 +158,9 @@ describe('pump-no-start', () => {
     ],
     ['the level is not known', (facts: Facts) => Object.assign(facts.water, { levelM: null })],
   ])('is not told when %s', (_, more) => {
-    expect(bench().run(1_800, called(more)).keys()).not.toContain('pump-no-start:pump')
+    const it_ = bench().run(1_800, called(more))
+    expect(it_.keys()).not.toContain('pump-no-start:pump')
+    expect(it_.judge.active(it_.state).map(({ id }) => id)).not.toContain('pump-no-start')
   })
 
   it('counts from the end of the rest of a well that ran dry', () => {
@@ -208,6 +211,14 @@ describe('no-rise', () => {
         .run(1_800, noWater(4.5 * 2.01))
         .keys(),
     ).toEqual([])
+  })
+
+  it('is no story of a tank at its high mark, which cannot rise', () => {
+    const it_ = bench().run(1_800, (facts, at) => {
+      noWater(4.5)(facts, at)
+      facts.water.atHighSince = START
+    })
+    expect(it_.judge.active(it_.state).map(({ id }) => id)).toEqual(['overfill'])
   })
 
   it('is quiet while the site is being learned', () => {
@@ -341,6 +352,14 @@ describe('battery-low', () => {
   })
 })
 
+it('a pump that lost its power at a healthy voltage is no fault of the battery', () => {
+  const it_ = bench().run(600, (facts) => {
+    Object.assign(facts.pump, { lastEnd: 'power-lost', lastEndAt: START })
+    facts.battery.lowest30MinV = 24.6
+  })
+  expect(it_.told).toEqual([])
+})
+
 describe('freezing', () => {
   const frozen = (facts: Facts) => {
     facts.lines = [{ ...aLine('tank outlet', -0.5), frozenSince: START }, aLine('kitchen', 0.6)]
@@ -396,6 +415,16 @@ describe('silence', () => {
   it('of all boards is one message for the site, after 15 min', () => {
     const it_ = bench().run(7_200, silent(all))
     expect(it_.told).toEqual([{ at: START + 900_000, reason: 'raised', key: 'site-silent:site' }])
+  })
+
+  it('of one board goes on when the others fall silent too, since nothing says that it is back', () => {
+    const it_ = bench().run(600, silent(['tank-board']))
+    it_.run(600, (facts) => {
+      silent(all, START + 10 * MIN)(facts)
+      silent(['tank-board'])(facts)
+    })
+    expect(it_.told.map(({ key, reason }) => [key, reason])).toEqual([['board-silent:tank-board', 'raised']])
+    expect(it_.judge.active(it_.state)).toHaveLength(1)
   })
 
   it('of all boards waits for twice the longest outage that healed itself', () => {

@@ -2,7 +2,9 @@ import { describe, expect, it } from 'vitest'
 import type { AlarmId } from '../../src/model/alarm.js'
 import type { Facts } from '../../src/model/facts.js'
 import { ALARM_DEFINITIONS } from '../../src/judge/alarms/index.js'
-import { explanationTable } from '../../src/judge/grouping.js'
+import type { AlarmDefinition, Explainer } from '../../src/judge/definition.js'
+import { type Entry, newEntry } from '../../src/judge/entry.js'
+import { explanationTable, findCause, type Table } from '../../src/judge/grouping.js'
 import { aLine, bench, LOOK_MS, running, START } from './facts.js'
 
 const MIN = 60_000
@@ -186,4 +188,40 @@ it('the table names alarms of the contract only, and none explains itself but by
     const definition = ALARM_DEFINITIONS.find(({ id }) => id === cause)
     expect(definition?.explainedBy.find(({ by }) => by === cause)?.withinMs).toBeGreaterThan(0)
   }
+})
+
+it('explanations never run in a circle, whatever the table says', () => {
+  const circle: Readonly<Partial<Record<AlarmId, readonly Explainer[]>>> = {
+    overfill: [{ by: 'no-rise' }],
+    'fill-long': [{ by: 'overfill' }],
+    'no-rise': [{ by: 'fill-long' }],
+  }
+  const [base] = ALARM_DEFINITIONS
+  if (base === undefined) throw new Error('no alarms')
+  const table: Table = {
+    definitionOf: (id): AlarmDefinition => ({ ...base, id, explainedBy: circle[id] ?? [] }),
+    boardOf: () => null,
+  }
+  const words = { title: '', what: '', causes: [], action: '', ifIgnored: '', caution: null, timeLeft: null }
+  const entries = (['overfill', 'fill-long', 'no-rise'] as const).map(
+    (id, i): Entry => ({
+      ...newEntry(id, 'x'),
+      occurrence: {
+        since: START,
+        raised: START + i,
+        cleared: null,
+        priority: 'high',
+        cause: '',
+        evidence: [],
+        words,
+        acknowledgedBy: null,
+        acknowledgedAt: null,
+      },
+    }),
+  )
+  for (let round = 0; round < 3; round += 1) {
+    for (const entry of entries)
+      entry.explainedBy = findCause(entry, entries, table, START + 10)?.key ?? entry.explainedBy
+  }
+  expect(entries.filter(({ explainedBy }) => explainedBy === null)).toHaveLength(1)
 })

@@ -40,7 +40,7 @@ describe('an alarm that comes and goes', () => {
     expect(during).toBeLessThanOrEqual(2)
     expect(it_.told.map(({ reason }) => reason)).toEqual(['raised', 'cleared'])
     const last = it_.outcomes.flatMap((outcome) => outcome.notices).at(-1)
-    expect(last?.alarm.since).toBe(START + LOOK_MS)
+    expect(last?.alarm).toMatchObject({ since: START + LOOK_MS, raised: START + LOOK_MS })
     expect(last?.alarm.raisesInDay).toBe(LIMITS.raisesKeptMax)
   })
 
@@ -218,6 +218,18 @@ describe('moments long past', () => {
     expect(it_.judge.active(it_.state)).toEqual([])
     it_.lookBehind(LIMITS.staleAlarmMs, low)
     expect(it_.keys()).toEqual(['tank-low:tank'])
+  })
+
+  it('do not tell a consequence that outlived its cause, until now is reached', () => {
+    const dry = (facts: Facts) => {
+      low(facts)
+      Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: START })
+    }
+    const it_ = bench().run(600, dry)
+    for (let i = 0; i < 1_200; i += 1) it_.lookBehind(HOUR, low)
+    expect(it_.keys()).toEqual(['dry-well:pump'])
+    it_.lookBehind(0, low)
+    expect(it_.keys()).toEqual(['dry-well:pump', 'tank-low:tank'])
   })
 
   it('may end an alarm', () => {
