@@ -14,7 +14,7 @@ export type BrokerOptions = {
 
 /** Messages under way at once: few, so that little is sent again when the link drops. */
 const WINDOW = 20
-const RETRY_MS = 1_000
+const RETRY_MS = 200
 const RETRY_MS_MAX = 15_000
 
 type Entry = { readonly pack: Pack; readonly copies: number; state: 'waiting' | 'sent' | 'done' }

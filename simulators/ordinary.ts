@@ -12,7 +12,7 @@ export type OrdinaryLife = {
 
 /**
  * Options for `simulate`, to be spread into them. Each fortnight, after a first quiet week: a weekend of two to four
- * guests, and a storm of a day or two; each month, an empty week. The link fails twice a day, for minutes to 6 h.
+ * guests, and a storm of a day or two; each month, an empty week between guests. The link fails twice a day, for minutes to 6 h.
  */
 export function ordinaryLife(seed: number, days: number): OrdinaryLife {
   const random = new Random(seed, 'ordinary life')
@@ -26,8 +26,8 @@ export function ordinaryLife(seed: number, days: number): OrdinaryLife {
     storms.push({ fromDay: storm, toDay: storm + random.between(0.8, 2) })
   }
   for (let day = 14; day < days; day += 28) {
-    const from = day + random.between(4, 6)
-    away.push({ fromDay: from, toDay: from + random.between(5, 7) })
+    const from = day + random.between(0, 0.8)
+    away.push({ fromDay: from, toDay: from + random.between(5, 6.4) })
   }
   return { guests, away, storms, link: { outagesPerDay: 2, outageLongestMin: 360 } }
 }

@@ -30,6 +30,8 @@ export type WorldOptions = {
 /** The control sees light current below this share of the usual. */
 const LIGHT_SHARE = 0.75
 const MINUTE_S = 60
+/** The battery stands in a closed box by the house. */
+const BATTERY_BOX_WARMER_C = 9
 const EFFECTS_EVERY_S = 10
 
 /** Two sites of one seed have their own weather and people. */
@@ -78,7 +80,7 @@ export class World {
     this.pump = new Pump(this.plan, seed)
     this.control = new Control(this.plan, seed)
     this.battery = new Battery(this.plan, begin.between(0.8, 0.95))
-    this.battery.temperatureC = this.weather.airC + 4
+    this.battery.temperatureC = this.weather.airC + BATTERY_BOX_WARMER_C
     this.line = new Line(this.plan, this.weather.airC)
     this.faults = new FaultList(faults, site)
     this.effects = this.faults.refresh(startMs)
@@ -128,7 +130,7 @@ export class World {
     const storm = (this.#options.storms ?? []).some((spell) => day >= spell.fromDay && day < spell.toDay)
     this.weather.advance(at, MINUTE_S, storm ? { airMassC: fx.airMassC, cloud: 1 } : fx)
     this.line.advance(MINUTE_S, this.weather.airC, this.pump.arrivesLMin > 0 || this.household.flowLMin > 0)
-    this.battery.temperatureC += (this.weather.airC + 4 - this.battery.temperatureC) / (12 * 60)
+    this.battery.temperatureC += (this.weather.airC + BATTERY_BOX_WARMER_C - this.battery.temperatureC) / (12 * 60)
     this.household.minute(at)
     const { standingW, eveningW } = this.plan.loads
     this.#houseA = (standingW + fx.extraLoadW + eveningW * this.household.eveningShare(at)) / this.plan.battery.nominalV
