@@ -95,6 +95,20 @@ export class Line {
     this.counts.samples += pending.length
   }
 
+  /**
+   * The store fails: nothing is acknowledged or kept, but the alarms go on with what the boards say. When it works again
+   * the boards send all of it once more, late, and the days are derived from that.
+   */
+  watchOnly(arrivals: readonly Arrival[]): void {
+    for (const arrival of arrivals) {
+      if (arrival.retain) continue
+      for (const decoded of this.#decoder.decode(arrival)) {
+        const site = this.#byId.get(decoded.site)
+        for (const sample of decoded.samples) site?.watch(sample.key, sample.t, sample.value)
+      }
+    }
+  }
+
   #stage(arrival: Arrival, pending: Pending[]): void {
     for (const decoded of this.#decoder.decode(arrival)) {
       const site = this.#byId.get(decoded.site)

@@ -113,6 +113,12 @@ export class SiteLine {
     return true
   }
 
+  /** A sample that is not stored: only the watch goes on with it. */
+  watch(key: string, t: Ms, value: number): void {
+    const index = this.indexOf(key)
+    if (index >= 0 && t >= this.reached) this.#order.add(index, t, value)
+  }
+
   /** The earliest late sample whose snapshots are to be dropped with it; null: none. */
   get lateFrom(): Ms | null {
     return this.#lateFrom

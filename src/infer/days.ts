@@ -80,7 +80,8 @@ export function addUse(plan: SitePlan, state: EngineState, from: Ms, to: Ms, use
     const end = Math.min(to, day.end)
     const part = (end - t) / span
     day.usedL += used.value * part
-    day.usedVar += (used.sd * part) ** 2
+    // When within the interval it was used is not seen: a part of it may be anything between none and all.
+    day.usedVar += (used.sd * part) ** 2 + 0.25 * used.value ** 2 * part * (1 - part)
     const joins = day.usedTo === null ? t <= day.start : t <= day.usedTo + 1000
     if (day.usedTo === null) day.usedFrom = t
     else if (!joins) day.usedFrom = t

@@ -141,12 +141,12 @@ function publishing(parts: BrokerParts, book: Book): Pick<AedesOptions, 'authori
         refusals.add('topic', one?.who ?? 'nobody', `${topic}; expected ${one ? expectedTopics(one) : 'a client'}`)
         return done(new Refused('not a topic of this account'))
       }
-      const retain = packet.retain === true
-      // Nothing of a board's is kept here: a retained level would look alive long after its board died.
+      // Nothing of a board's is kept here: a retained level would look alive long after its board died. What comes
+      // this way is said now, whatever the board's flag asks a broker to do with it.
       packet.retain = false
       // A QoS 0 sender waits for no answer: nothing is gained by closing its connection.
       const settled = packet.qos === 0 ? () => done(null) : done
-      if (fifo.offer({ at: parts.now(), topic, payload: bytesOf(packet), retain }, settled)) return
+      if (fifo.offer({ at: parts.now(), topic, payload: bytesOf(packet), retain: false }, settled)) return
       refusals.add('queue-full', one.who, `${fifo.held()} messages wait for the store`)
       settled(new Refused('too many messages wait for the store'))
     },

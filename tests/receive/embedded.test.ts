@@ -140,7 +140,7 @@ describe('what a sender leaves behind', () => {
 })
 
 describe('what an arrival carries', () => {
-  test('topic, bytes, the handed-in time, and whether the board asked to retain it; nothing is retained', async () => {
+  test('topic, bytes and the handed-in time; a wish to retain is not followed and makes no old news of it', async () => {
     const hand = handIngest(true)
     const broker = await embedded({ ingest: hand.ingest }, () => 1_764_000_000_123)
     const board = await connected(client(broker.port))
@@ -149,7 +149,7 @@ describe('what an arrival carries', () => {
     expect(
       hand.taken.map(({ arrival }) => ({ ...arrival, payload: Buffer.from(arrival.payload).toString('hex') })),
     ).toEqual([
-      { at: 1_764_000_000_123, topic: OWN, payload: 'ff00', retain: true },
+      { at: 1_764_000_000_123, topic: OWN, payload: 'ff00', retain: false },
       { at: 1_764_000_000_123, topic: 'meters/tank/level', payload: '312e3235', retain: false },
     ])
     const reader = await connected(client(broker.port, { username: 'ops' }))
@@ -170,7 +170,7 @@ describe('what an arrival carries', () => {
     const broken = await connected(client(broker.port, { will }))
     broken.stream.destroy()
     await until(() => hand.taken.length === 1)
-    expect(hand.taken[0]).toMatchObject({ text: 'gone', arrival: { topic: OWN, retain: true } })
+    expect(hand.taken[0]).toMatchObject({ text: 'gone', arrival: { topic: OWN, retain: false } })
     const polite = await connected(client(broker.port, { will }))
     await polite.endAsync()
     await quiet()

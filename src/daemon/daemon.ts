@@ -1,0 +1,303 @@
+/** The running program: brokers, line, teller, page and housekeeping, started in order and stopped in reverse. */
+import { randomBytes } from 'node:crypto'
+import { mkdirSync, readFileSync } from 'node:fs'
+import { dirname } from 'node:path'
+import type { AddressInfo } from 'node:net'
+import type { FastifyInstance } from 'fastify'
+import type { Notice } from '../model/alarm.js'
+import type { FillCycle } from '../model/fill.js'
+import { LIMITS } from '../model/limits.js'
+import type { Message } from '../model/message.js'
+import type { DaemonSettings, SiteSettings } from '../model/settings.js'
+import { type Ms, SECOND } from '../model/time.js'
+import { openCapture } from '../receive/capture.js'
+import { startEmbedded } from '../receive/embedded.js'
+import type { ReceiveEvent, Receiver } from '../receive/receiver.js'
+import { boardRules, isLoopback } from '../receive/rules.js'
+import { openStore, type Store } from '../record/store.js'
+import type { Clock } from '../runtime/clock.js'
+import type { Log } from '../runtime/log.js'
+import { createLinkMaker } from '../tell/ack-link.js'
+import type { LinkMaker } from '../tell/compose.js'
+import { createTeller, type Teller } from '../tell/teller.js'
+import { openWays } from '../tell/ways/index.js'
+import { createHealth } from './health.js'
+import { type Housekeeping, startHousekeeping } from './housekeeping.js'
+import { Ingest } from './ingest.js'
+import { Line } from './line.js'
+import { createRounds } from './rounds.js'
+import { createSource, type Source } from './source.js'
+
+export type DaemonOptions = {
+  readonly settings: DaemonSettings
+  readonly clock: Clock
+  readonly log: Log
+  readonly version: string
+  /** Folder of the built page; null: API only. */
+  readonly pageDir: string | null
+  readonly captureFile?: string
+  readonly onFills?: (site: SiteSettings, cycles: readonly FillCycle[]) => void
+  readonly onNotices?: (site: SiteSettings, notices: readonly Notice[]) => void
+}
+
+export type Daemon = {
+  readonly store: Store
+  readonly line: Line
+  readonly teller: Teller
+  readonly pageAddress: string
+  readonly brokerAddress: () => string
+  /** Stops taking messages, settles what waits, writes what is found, closes the store. Harmless twice. */
+  stop(): Promise<void>
+}
+
+/** The daemon cannot start as configured; says what to change. */
+export class StartError extends Error {}
+
+/** Samples that a step may run through at once when it goes back, so that messages are not kept waiting. */
+const STEP_SAMPLES_MAX = 40_000
+const STEP_MS = SECOND
+const TELL_MS = 2 * SECOND
+const STOP_TELLING_MS = 3 * SECOND
+
+export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
+  const { settings, clock, log } = options
+  mkdirSync(dirname(settings.store.file), { recursive: true })
+  const store = openStore({ file: settings.store.file, now: clock.now() })
+  const parts: Partial<Parts> = { store }
+  try {
+    return await start(options, store, parts)
+  } catch (error) {
+    await stopAll(parts)
+    log.error({ error: String(error) }, 'cannot start')
+    throw error
+  }
+}
+
+type Parts = {
+  store: Store
+  line: Line
+  ingest: Ingest
+  teller: Teller
+  receiver: Receiver
+  app: FastifyInstance
+  housekeeping: Housekeeping
+  stopLoop: () => void
+  capture: { append(arrival: unknown): void; close(): unknown }
+}
+
+async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>): Promise<Daemon> {
+  const { settings, clock, log } = options
+  const startedAt = clock.now()
+  await makeAccounts(settings, store, startedAt)
+  const access = accessOf(settings, store)
+  const linkSecret = store.secret('acknowledge-links')
+  let receiver: Receiver | null = null
+  const ways = openWays(settings.sites, {
+    now: () => clock.now(),
+    publish: async (topic, payload, publishOptions) => {
+      if (receiver === null) throw new Error('no broker is connected')
+      await receiver.publish(topic, payload, publishOptions)
+    },
+  })
+  const teller = createTeller({ store, sites: settings.sites, ways, clock, log, after: clock.after })
+  parts.teller = teller
+  const link = linkFor(settings, linkSecret, clock)
+  let source: Source | null = null
+  const line = new Line({
+    sites: settings.sites,
+    store,
+    log,
+    judging: true,
+    link,
+    events: {
+      onFill: (site, found) => {
+        options.onFills?.(site, found.cycles)
+        source?.say({ site: site.id, kind: 'cycles', at: clock.now() })
+      },
+      onNotices: (site, notices) => {
+        options.onNotices?.(site, notices)
+        source?.say({ site: site.id, kind: 'alarms', at: clock.now() })
+      },
+      onFacts: (site) => source?.say({ site: site.id, kind: 'now', at: clock.now() }),
+      onUnwritten: (messages) => tellPastStore(teller, messages, log),
+    },
+  })
+  parts.line = line
+  for (const site of line.sites) site.resume(startedAt - LIMITS.latenessMs)
+  const capture = options.captureFile === undefined ? null : openCapture(options.captureFile)
+  if (capture !== null) parts.capture = capture as Parts['capture']
+  const ingest = new Ingest({
+    line,
+    clock,
+    log,
+    ...(capture === null ? {} : { onSafe: (arrival) => capture.append(arrival) }),
+  })
+  parts.ingest = ingest
+  let steppedAt = startedAt
+  const health = createHealth({
+    line,
+    store,
+    ingest,
+    teller,
+    receiver: () => receiver,
+    clock,
+    startedAt,
+    steppedAt: () => steppedAt,
+  })
+  const rounds = createRounds({ line, store, link, log })
+  parts.stopLoop = loop(
+    clock,
+    STEP_MS,
+    () => {
+      steppedAt = clock.now()
+      line.step(steppedAt, health.facts, STEP_SAMPLES_MAX)
+      rounds.run(steppedAt)
+    },
+    log,
+  )
+  source = createSource({ line, store, teller, clock, linkSecret, health: health.checks, metrics: health.metrics })
+  receiver = await startReceiver(options, store, line, ingest)
+  parts.receiver = receiver
+  teller.start(TELL_MS)
+  parts.housekeeping = startHousekeeping(store, clock, log, settings.store.keepSamplesDays)
+  const { app, address } = await openPage(options, source, access)
+  parts.app = app
+  if (store.start.kind === 'set-aside') {
+    log.error(
+      { file: store.start.file, reason: store.start.reason },
+      'the store was damaged: set aside, a new one begun',
+    )
+  }
+  const running = receiver
+  let stopping: Promise<void> | null = null
+  return {
+    store,
+    line,
+    teller,
+    pageAddress: address,
+    brokerAddress: () => running.address(),
+    stop: () => {
+      stopping ??= stopAll(parts)
+      return stopping
+    },
+  }
+}
+
+/** Calls `act` each `ms` of the clock, one after the other; what it throws is logged and does not end it. */
+function loop(clock: Clock, ms: Ms, act: () => void, log: Log): () => void {
+  let cancel: (() => void) | null = null
+  let stopped = false
+  const round = (): void => {
+    if (stopped) return
+    try {
+      act()
+    } catch (error) {
+      log.error({ error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'a step failed')
+    }
+    cancel = clock.after(ms, round)
+  }
+  cancel = clock.after(0, round)
+  return () => {
+    stopped = true
+    cancel?.()
+  }
+}
+
+function tellPastStore(teller: Teller, messages: readonly Message[], log: Log): void {
+  if (messages.length === 0) return
+  teller.direct(messages).then(
+    (left) => {
+      if (left.length > 0)
+        log.error({ messages: left.length }, 'messages could neither be stored nor sent; kept for later')
+    },
+    (error: unknown) => log.error({ error: String(error) }, 'telling past the store failed'),
+  )
+}
+
+async function makeAccounts(settings: DaemonSettings, store: Store, now: Ms): Promise<void> {
+  for (const { name, role, password, site } of settings.accounts) {
+    await store.accounts.add({ name, role, ...(site === null ? {} : { site }) }, password, now)
+  }
+}
+
+/** Who gets in: everybody on loopback where that is allowed, else people with accounts; and there must be one. */
+function accessOf({ page }: DaemonSettings, store: Store): 'open' | 'accounts' {
+  if (isLoopback(page.host) && page.openOnLoopback) return 'open'
+  if (!store.accounts.list().some((account) => account.role !== 'board')) {
+    throw new StartError(
+      `page.host is ${page.host} and there is no account for a person: add one (sightglass account add NAME --role owner), or set page.host to 127.0.0.1`,
+    )
+  }
+  return 'accounts'
+}
+
+/** Links that acknowledge are put into messages only where the page can be reached from elsewhere. */
+function linkFor({ page, sites }: DaemonSettings, secret: Uint8Array, clock: Clock): LinkMaker {
+  if (isLoopback(page.host)) return () => null
+  const address = `${page.tls === null ? 'http' : 'https'}://${page.host}:${page.port}`
+  const only = sites.length === 1 ? sites[0]?.id : undefined
+  if (only === undefined) return () => null
+  return createLinkMaker({ secret, site: only, page: address, now: () => clock.now() })
+}
+
+async function startReceiver(options: DaemonOptions, store: Store, line: Line, ingest: Ingest): Promise<Receiver> {
+  const { settings, clock, log } = options
+  const shared = {
+    ingest: ingest.push,
+    now: () => clock.now(),
+    log,
+    onEvent: (event: ReceiveEvent) => noteEvent(log, event),
+  }
+  if (settings.broker.kind === 'embedded') {
+    return startEmbedded({
+      ...shared,
+      settings: settings.broker,
+      boards: boardRules(settings.sites),
+      verify: (name, password) => store.accounts.verify(name, password),
+    })
+  }
+  const { startExternal } = await import('../receive/external.js')
+  return startExternal({ ...shared, settings: settings.broker, topics: line.topics, random: () => clock.chance() })
+}
+
+function noteEvent(log: Log, event: ReceiveEvent): void {
+  const { kind, ...about } = event
+  if (kind === 'connected' || kind === 'disconnected') log.info(about, `broker: ${kind}`)
+  else log.warn(about, `broker: ${kind}`)
+}
+
+async function openPage(options: DaemonOptions, source: Source, access: 'open' | 'accounts') {
+  const { settings, log, version, pageDir } = options
+  const { page } = settings
+  const { createApp } = await import('../show/app.js')
+  const tls =
+    page.tls === null
+      ? null
+      : { key: readFileSync(page.tls.keyFile, 'utf8'), cert: readFileSync(page.tls.certFile, 'utf8') }
+  const app = createApp({
+    source,
+    access,
+    randomBytes: (count) => randomBytes(count),
+    tls,
+    pageDir,
+    version,
+    onError: (error, route) => log.error({ route, error: String(error) }, 'a request failed'),
+  })
+  await app.listen({ host: page.host, port: page.port })
+  const { port } = app.server.address() as AddressInfo
+  const host = page.host.includes(':') ? `[${page.host}]` : page.host
+  return { app, address: `${tls === null ? 'http' : 'https'}://${host}:${port}/` }
+}
+
+async function stopAll(parts: Partial<Parts>): Promise<void> {
+  parts.stopLoop?.()
+  parts.housekeeping?.stop()
+  await parts.receiver?.close()
+  parts.ingest?.drain()
+  await parts.app?.close()
+  if (parts.teller !== undefined) {
+    await Promise.race([parts.teller.stop(), new Promise((done) => setTimeout(done, STOP_TELLING_MS).unref())])
+  }
+  await parts.capture?.close()
+  parts.store?.close()
+}

@@ -1,0 +1,104 @@
+/** The daemon's look at itself: health for the outside, facts for the judge, counters for the metrics page. */
+import { DAEMON_WELL, type DaemonFacts } from '../model/daemon-facts.js'
+import { LIMITS } from '../model/limits.js'
+import { MINUTE, type Ms } from '../model/time.js'
+import type { Receiver, ReceiverStats } from '../receive/receiver.js'
+import type { Store } from '../record/store.js'
+import type { Clock } from '../runtime/clock.js'
+import type { HealthCheck, MetricFamily } from '../show/source.js'
+import type { Teller } from '../tell/teller.js'
+import type { Ingest } from './ingest.js'
+import type { Line } from './line.js'
+
+export type HealthOptions = {
+  readonly line: Line
+  readonly store: Store
+  readonly ingest: Ingest
+  readonly teller: Teller
+  readonly receiver: () => Receiver | null
+  readonly clock: Clock
+  readonly startedAt: Ms
+  /** When the line was last stepped through; set by the daemon's loop. */
+  readonly steppedAt: () => Ms
+}
+
+export function createHealth(options: HealthOptions) {
+  return {
+    checks: () => checks(options),
+    facts: (site: string) => facts(options, site),
+    metrics: () => metrics(options),
+  }
+}
+
+function checks({ ingest, line, clock, steppedAt, receiver, teller }: HealthOptions): readonly HealthCheck[] {
+  const { failingSince } = ingest.state()
+  const now = clock.now()
+  const misses = receiver()?.stats().misses ?? 0
+  const untold = line.sites.some((site) => teller.failingSince(site.site.id) !== null)
+  return [
+    check('store', failingSince === null && !line.holding, 'the store does not take what is found'),
+    check('line', now - steppedAt() < 2 * MINUTE, 'readings have not been looked at for two minutes'),
+    check('receive', receiver() !== null && misses < LIMITS.selfProbeMissesMax, 'the broker does not hear itself'),
+    check('tell', !untold, 'somebody cannot be reached by any way'),
+  ]
+}
+
+function check(name: string, ok: boolean, reason: string): HealthCheck {
+  return { name, ok, reason: ok ? 'works' : reason }
+}
+
+function facts({ ingest, teller, startedAt, line, clock }: HealthOptions, site: string): DaemonFacts {
+  const { failingSince, error } = ingest.state()
+  const [unreachable] = teller.unreachable(site)
+  const storeFailingSince = failingSince ?? (line.holding ? clock.now() : null)
+  return {
+    ...DAEMON_WELL,
+    storeFailingSince,
+    storeError: error,
+    tellingFailingSince: teller.failingSince(site),
+    tellingError: unreachable?.error ?? null,
+    listeningSince: startedAt,
+  }
+}
+
+const RECEIVER_COUNTS = ['received', 'settled', 'failed', 'takeovers', 'restarts'] as const
+
+function metrics({ line, store, ingest, receiver }: HealthOptions): readonly MetricFamily[] {
+  const { counts } = line
+  const state = ingest.state()
+  const sizes = store.sizes()
+  const stats = receiver()?.stats() ?? null
+  return [
+    counter('sightglass_messages', 'Messages committed.', counts.messages),
+    counter('sightglass_samples', 'Samples stored.', counts.samples),
+    counter('sightglass_records_refused', 'Records not believed, all reasons.', counts.refused),
+    counter('sightglass_samples_late', 'Samples that came after their time had been looked at.', counts.late),
+    counter('sightglass_queue_refused', 'Messages refused because too many waited.', state.refusedFull),
+    gauge('sightglass_queue', 'Messages that wait for a commit.', state.queued),
+    gauge('sightglass_store_bytes', 'Size of the store file.', sizes.fileBytes, 'bytes'),
+    gauge('sightglass_store_log_bytes', 'Size of its write-ahead log.', sizes.walBytes, 'bytes'),
+    gauge('sightglass_resident_memory_bytes', 'Memory of the process.', process.memoryUsage.rss(), 'bytes'),
+    ...(stats === null ? [] : receiverMetrics(stats)),
+  ]
+}
+
+function receiverMetrics(stats: ReceiverStats): readonly MetricFamily[] {
+  return [
+    gauge('sightglass_connections', 'Clients connected.', stats.connected),
+    ...RECEIVER_COUNTS.map((name) => counter(`sightglass_broker_${name}`, `Broker: ${name}.`, stats[name])),
+    {
+      name: 'sightglass_broker_refused',
+      type: 'counter' as const,
+      help: 'Turned away at the broker, by reason.',
+      points: Object.entries(stats.refused).map(([reason, value]) => ({ labels: { reason }, value })),
+    },
+  ]
+}
+
+function counter(name: string, help: string, value: number): MetricFamily {
+  return { name, type: 'counter', help, points: [{ labels: {}, value }] }
+}
+
+function gauge(name: string, help: string, value: number, unit?: string): MetricFamily {
+  return { name, type: 'gauge', help, ...(unit === undefined ? {} : { unit }), points: [{ labels: {}, value }] }
+}

@@ -1,0 +1,52 @@
+/** Rounds that go out by themselves: the second person for what nobody acknowledged, and the monthly test of each way. */
+import { HOUR, MINUTE, type Ms } from '../model/time.js'
+import type { Store } from '../record/store.js'
+import type { Log } from '../runtime/log.js'
+import type { LinkMaker } from '../tell/compose.js'
+import { escalations } from '../tell/escalate.js'
+import { selfTests } from '../tell/tell-test.js'
+import type { Line } from './line.js'
+
+export type RoundsOptions = {
+  readonly line: Line
+  readonly store: Store
+  readonly link: LinkMaker
+  readonly log: Log
+}
+
+export type Rounds = { run(now: Ms): void }
+
+export function createRounds({ line, store, link, log }: RoundsOptions): Rounds {
+  let escalatedAt = 0
+  let testedAt = 0
+  const escalate = (now: Ms): void => {
+    for (const { site, judge, judgeState } of line.sites) {
+      if (site.tell.escalate === null) continue
+      const active = judge.active(judgeState)
+      for (const message of escalations(active, site, now, { link, alreadyTold: () => false }))
+        store.outbox.add(message)
+    }
+  }
+  const test = (now: Ms): void => {
+    for (const { site } of line.sites) {
+      if (site.tell.selfTest === 'never') continue
+      for (const message of selfTests(site, now)) store.outbox.add(message)
+    }
+  }
+  return {
+    run(now) {
+      try {
+        if (now - escalatedAt >= MINUTE) {
+          escalatedAt = now
+          escalate(now)
+        }
+        if (now - testedAt >= HOUR) {
+          testedAt = now
+          test(now)
+        }
+      } catch (error) {
+        log.warn({ error: String(error) }, 'a round could not be written; tried again')
+      }
+    },
+  }
+}
