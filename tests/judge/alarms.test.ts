@@ -57,6 +57,13 @@ describe('dry-well', () => {
     ])
   })
 
+  it('is not told for the end of a run that drew its usual current to the last', () => {
+    for (const lastEnd of ['dry', 'stalled'] as const) {
+      const it_ = bench().run(600, (facts) => Object.assign(facts.pump, { lastEnd, lastEndAt: START, lastEndA: 4.4 }))
+      expect(it_.told).toEqual([])
+    }
+  })
+
   it('ends when a run is seen to bring water again, and says how long it lasted', () => {
     const it_ = bench().run(600, wentDry(START + MIN))
     it_.run(1_800, (facts) => running(facts, START + 10 * MIN))

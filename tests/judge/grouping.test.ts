@@ -151,7 +151,7 @@ describe('cause and consequence over time', () => {
     const since = START + 600_000
     it_.run(
       1_200,
-      both(tankLow, (facts) => void Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: since })),
+      both(tankLow, (facts) => void Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: since, lastEndA: 2 })),
     )
     expect(it_.judge.active(it_.state).find(({ id }) => id === 'tank-low')?.explainedBy).toBe('dry-well:pump')
     it_.run(2 * 3_600)

@@ -22,6 +22,16 @@ export function steadyCurrentA(pump: PumpFacts): number | null {
   return pump.recentA ?? pump.currentA
 }
 
+/**
+ * Whether the run that ended last drew its usual current to the end. Such an end shows no fault; and until an ended run
+ * has been classed, `lastEnd` may still be the word for the one before it.
+ */
+export function endedAsUsual(pump: PumpFacts): boolean {
+  const usual = pump.usualA?.value ?? null
+  if (pump.lastEndA === null || usual === null) return false
+  return pump.lastEndA >= 0.85 * usual && pump.lastEndA <= 1.25 * usual
+}
+
 /** Whether water was measured to arrive in a window that lies wholly after `since`: then the pump does its work. */
 export function waterArrivedSince(facts: Facts, since: number): boolean {
   const { seenRiseL, expectedRiseL, riseWindowS, noRiseSince } = facts.water

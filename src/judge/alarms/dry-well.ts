@@ -10,7 +10,15 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { CAUTION_PUMP, steadyCurrentA, tankState, usualCurrentA, waterArrivedSince, waterLeft } from './common.js'
+import {
+  CAUTION_PUMP,
+  endedAsUsual,
+  steadyCurrentA,
+  tankState,
+  usualCurrentA,
+  waterArrivedSince,
+  waterLeft,
+} from './common.js'
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
@@ -50,6 +58,7 @@ function stopped(view: View, countsForS: number) {
   const { pump } = view.facts
   if (pump.lastEnd === 'full') return QUIET
   if (pump.lastEnd !== 'dry' || pump.lastEndAt === null) return UNKNOWN
+  if (endedAsUsual(pump)) return UNKNOWN
   if (view.facts.learning || view.at - pump.lastEndAt > countsForS * SECOND) return UNKNOWN
   const usual = pump.usualA?.value ?? null
   return [

@@ -10,7 +10,7 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { CAUTION_PUMP, usualCurrentA, waterArrivedSince, waterLeft } from './common.js'
+import { CAUTION_PUMP, endedAsUsual, usualCurrentA, waterArrivedSince, waterLeft } from './common.js'
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
@@ -47,13 +47,19 @@ function look(view: View, { site, numbers }: Prepared<'pump-stalled'>) {
 function stopped(view: View, usual: number | null) {
   const { pump } = view.facts
   if (pump.lastEnd !== 'stalled') return pump.lastEnd === 'full' || pump.lastEnd === 'dry' ? QUIET : UNKNOWN
-  if (pump.lastEndAt === null || view.at - pump.lastEndAt > STOP_COUNTS_FOR_MS) return UNKNOWN
+  if (pump.lastEndAt === null || view.at - pump.lastEndAt > STOP_COUNTS_FOR_MS || endedAsUsual(pump)) return UNKNOWN
+  // What is left of the last minute after a blown fuse is no measure of the jam.
+  const wasHeavy = pump.lastEndA !== null && usual !== null && pump.lastEndA > usual
   return [
     holding(
       PUMP,
       pump.lastEndAt,
       'stopped-heavy',
-      evidenceList(evidence('Pump current at the end', 'current', pump.lastEndA, usual)),
+      evidenceList(
+        evidence('Pump current at the end', 'current', wasHeavy ? pump.lastEndA : null, usual),
+        evidence('Usual pump current', 'current', wasHeavy ? null : usual),
+        evidence('Starts in 10 min', 'count', pump.startsIn10Min),
+      ),
     ),
   ]
 }
@@ -62,9 +68,13 @@ function words({ view, verdict, since, say }: Telling) {
   const { pump } = view.facts
   const seen = verdict.evidence.find((item) => item.quantity === 'current')
   const amps = say.besideUsual('current', seen?.value ?? null, seen?.usual ?? null)
+  const how =
+    seen?.usual === null
+      ? `its current was far above the usual ${say.quantity('current', seen.value)}`
+      : `its current was far above the usual: ${amps}`
   const what = {
     'trips-and-tries': `Up to ${say.time(since)} the pump has tried to start ${pump.heavyTriesIn10Min} times in 10 min, and each time stopped at once with a heavy current: ${amps}.`,
-    'stopped-heavy': `The pump stopped at ${say.time(since)} with a heavy current: ${amps}. A fuse or protector has probably opened.`,
+    'stopped-heavy': `The pump stopped at ${say.time(since)} because ${how}. A fuse or protector has probably opened.`,
   }[verdict.cause]
   return {
     title: 'Pump is jammed: heavy current, no water',
