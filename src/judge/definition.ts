@@ -18,6 +18,8 @@ export type View = {
   at: Ms
   /** The daemon's clock. */
   now: Ms
+  /** The longest outage of the whole site in the last 30 days that healed itself. */
+  longestOutageMs: Ms
   /** Whether the alarm of this subject is active now, for deadbands and for "until seen otherwise". */
   isActive(id: AlarmId, subject: string): boolean
 }

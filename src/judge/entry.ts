@@ -2,6 +2,7 @@
 import type { Alarm, AlarmId, AlarmState, AlarmWords, Evidence, Priority } from '../model/alarm.js'
 import type { Ms } from '../model/time.js'
 import type { DelayState } from './delay.js'
+import type { OutageState } from './outages.js'
 
 /** Why an alarm moved last; the same word in the log, on the page and in tests. */
 export type Because =
@@ -36,7 +37,7 @@ export type Occurrence = {
   acknowledgedAt: Ms | null
 }
 
-const STATE_VERSION = 1
+const STATE_VERSION = 2
 
 /** The occurrence with which the story began that people were told and whose all-clear is still to come. */
 export type Told = { readonly since: Ms; readonly raised: Ms }
@@ -66,10 +67,11 @@ export type JudgeState = {
   /** Event time of the last look that was judged. */
   at: Ms | null
   entries: Entry[]
+  readonly silence: OutageState
 }
 
 export function initialState(): JudgeState {
-  return { version: STATE_VERSION, at: null, entries: [] }
+  return { version: STATE_VERSION, at: null, entries: [], silence: { silentMs: 0, outages: [] } }
 }
 
 export function restoreState(text: string | null): JudgeState {
@@ -85,7 +87,7 @@ export function restoreState(text: string | null): JudgeState {
 /** Our own text, written by this version: its frame is checked, its entries are what was written. */
 function isState(value: unknown): value is JudgeState {
   if (typeof value !== 'object' || value === null) return false
-  if (!('version' in value && 'at' in value && 'entries' in value)) return false
+  if (!('version' in value && 'at' in value && 'entries' in value && 'silence' in value)) return false
   return (
     value.version === STATE_VERSION && (value.at === null || Number.isFinite(value.at)) && Array.isArray(value.entries)
   )

@@ -16,6 +16,7 @@ import type { Verdict, View } from './definition.js'
 import { type Entry, initialState, type JudgeState, newEntry, restoreState, rowOf, stands } from './entry.js'
 import { explains, findCause, type Table } from './grouping.js'
 import { isForgotten, type Judged, judged, live, type Step } from './life.js'
+import { followSilence, longestOutageMs } from './outages.js'
 import { createPhrase } from './phrase.js'
 import { forgetOld, isAllClearDue, note, noticeOfRaise } from './telling.js'
 
@@ -33,8 +34,10 @@ export type JudgeInput = {
 export type Outcome = {
   /** What is to be told, in order. */
   readonly notices: readonly Notice[]
-  /** Alarm rows to store, with the word for why they moved; the judge's state is to be stored with them. */
+  /** Alarm rows to store, with the word for why they moved. */
   readonly changes: readonly acts.Change[]
+  /** Whether the judge's state is to be stored, with those rows and messages; it is worth it without any, too. */
+  readonly keep: boolean
 }
 
 export type Judge = {
@@ -52,7 +55,8 @@ export type Judge = {
   active(state: JudgeState): readonly Alarm[]
 }
 
-const NOTHING: Outcome = Object.freeze({ notices: Object.freeze([]), changes: Object.freeze([]) })
+const NOTHING: Outcome = Object.freeze({ notices: Object.freeze([]), changes: Object.freeze([]), keep: false })
+const LEARNED: Outcome = Object.freeze({ ...NOTHING, keep: true })
 
 /** A judge for one site. Alarms that its configuration disables are not watched. */
 export function createJudge(site: SiteSettings): Judge {
@@ -72,8 +76,9 @@ export function createJudge(site: SiteSettings): Judge {
   }
 
   /** One view for all looks: a site that is quiet costs no memory. */
-  function viewOf(input: JudgeInput): View {
-    view ??= { ...input, at: input.facts.at, isActive }
+  function viewOf(input: JudgeInput, state: JudgeState): View {
+    view ??= { ...input, at: input.facts.at, longestOutageMs: 0, isActive }
+    view.longestOutageMs = longestOutageMs(state.silence, input.facts)
     view.facts = input.facts
     view.modes = input.modes
     view.daemon = input.daemon
@@ -87,7 +92,8 @@ export function createJudge(site: SiteSettings): Judge {
     if (state.at !== null && at <= state.at) return NOTHING
     state.at = at
     entries = state.entries
-    const looked = viewOf(input)
+    const learned = followSilence(state.silence, input.facts, input.daemon)
+    const looked = viewOf(input, state)
     let touched: Map<Entry, Step> | null = null
     for (const alarm of alarms) {
       const verdicts = alarm.watch.look(looked)
@@ -95,8 +101,9 @@ export function createJudge(site: SiteSettings): Judge {
       touched ??= new Map()
       judgeOne(state, alarm, verdicts, looked, touched)
     }
-    if (touched === null || entries.length === 0) return NOTHING
-    return conclude(state, touched, looked)
+    if (touched === null || entries.length === 0) return learned ? LEARNED : NOTHING
+    const outcome = conclude(state, touched, looked)
+    return outcome === NOTHING && learned ? LEARNED : outcome
   }
 
   function judgeOne(
@@ -137,7 +144,7 @@ export function createJudge(site: SiteSettings): Judge {
       return alarm === null ? [] : [{ alarm, because: entry.because }]
     })
     if (state.entries.some(isForgotten)) state.entries = state.entries.filter((entry) => !isForgotten(entry))
-    return notices.length === 0 && changes.length === 0 ? NOTHING : { notices, changes }
+    return notices.length === 0 && changes.length === 0 ? NOTHING : { notices, changes, keep: true }
   }
 
   function timeOf(entry: Entry, looked: View): Ms {

@@ -30,6 +30,8 @@ export const LIMITS = {
   alarmEntriesMax: 500,
   /** Raises of one alarm remembered within a day; a chattering one says "100 or more". */
   raisesKeptMax: 100,
+  /** Outages remembered for the site's own usual; each longer one forgets the shorter before it. */
+  outagesKeptMax: 200,
   /** A shelf is for days, not for ever. */
   shelveMaxMs: 7 * DAY,
   /** An all-clear waits until the alarm has been normal this long, so that a flutter is one story. */

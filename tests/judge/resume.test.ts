@@ -97,7 +97,8 @@ describe('a judge that is stopped and begun again', () => {
       '{',
       '[]',
       '{"version":99,"at":1,"entries":[]}',
-      '{"version":1,"at":"x","entries":[]}',
+      '{"version":2,"at":"x","entries":[],"silence":{}}',
+      '{"version":2,"at":1}',
     ]) {
       expect(judge.restore(text)).toEqual(judge.initial())
     }
@@ -115,6 +116,6 @@ describe('the cost of a quiet look', () => {
       facts.at = START + i
       expect(judge.step(state, input)).toBe(first)
     }
-    expect(state).toEqual({ version: 1, at: START + 1_000, entries: [] })
+    expect(state).toMatchObject({ at: START + 1_000, entries: [], silence: { outages: [] } })
   })
 })

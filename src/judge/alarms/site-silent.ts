@@ -1,4 +1,4 @@
-import { type Ms, SECOND } from '../../model/time.js'
+import { SECOND } from '../../model/time.js'
 import {
   defineAlarm,
   holding,
@@ -10,6 +10,7 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
+import { silentSince } from '../outages.js'
 import { waterLeft } from './common.js'
 
 const SITE = 'site'
@@ -18,9 +19,9 @@ const NEAR_CUT_OFF = 1.03
 
 function look(view: View, { numbers }: Prepared<'site-silent'>): readonly Verdict[] {
   const { facts } = view
-  const from = silentFrom(view)
+  const from = silentSince(facts, view.daemon)
   if (from === null) return QUIET
-  const usualS = (numbers.outage_factor * facts.longestOutageMs) / SECOND
+  const usualS = (numbers.outage_factor * view.longestOutageMs) / SECOND
   const limitS = Math.min(numbers.at_most, Math.max(numbers.at_least, usualS))
   if (view.at - from < limitS * SECOND) return QUIET
   return [
@@ -33,17 +34,12 @@ function look(view: View, { numbers }: Prepared<'site-silent'>): readonly Verdic
         evidence(
           'Longest outage in 30 days',
           'duration',
-          facts.longestOutageMs > 0 ? facts.longestOutageMs / SECOND : null,
+          view.longestOutageMs > 0 ? view.longestOutageMs / SECOND : null,
         ),
         evidence('Lowest battery voltage before', 'voltage', facts.battery.lowest30MinV),
       ),
     ),
   ]
-}
-
-function silentFrom({ facts, daemon }: View): Ms | null {
-  if (facts.lastHeard === null) return null
-  return daemon.listeningSince === null ? facts.lastHeard : Math.max(facts.lastHeard, daemon.listeningSince)
 }
 
 function batteryWasLow({ facts }: View): boolean {
@@ -53,7 +49,8 @@ function batteryWasLow({ facts }: View): boolean {
 }
 
 function words({ view, verdict, since, say }: Telling) {
-  const { battery, boards, longestOutageMs } = view.facts
+  const { battery, boards } = view.facts
+  const { longestOutageMs } = view
   const last = battery.lowest30MinV === null ? 'not known' : say.quantity('voltage', battery.lowest30MinV)
   const usual = longestOutageMs > 0 ? ` (its longest outage of late: ${say.span(longestOutageMs)})` : ''
   const link = 'The link between the site and this program: radio, router, telephone network.'
