@@ -109,6 +109,37 @@ export class Line {
     }
   }
 
+  /** Takes messages in without looking at them: an import, whose days are derived afterwards. One commit. */
+  keep(arrivals: readonly Arrival[], each: (site: string, t: Ms) => void): void {
+    const pending: Pending[] = []
+    for (const arrival of arrivals) if (!arrival.retain) this.#stage(arrival, pending)
+    this.#options.store.commit()
+    for (const { site, t } of pending) each(site.site.id, t)
+    this.counts.messages += arrivals.length
+    this.counts.samples += pending.length
+  }
+
+  /** One sample in SI, kept with the next `commitKept`. Beyond what its role can be it is refused. */
+  keepSample(site: SiteLine, index: number, t: Ms, value: number): void {
+    const { store } = this.#options
+    const signal = site.engine.plan.signals[index]
+    const series = site.series[index]
+    if (signal === undefined || series === undefined) return
+    const board = site.site.boards[signal.board]?.id ?? ''
+    const example = `${signal.key} ${value}`
+    if (value < signal.spec.low || value > signal.spec.high) {
+      store.noteRefusal(site.site.id, { reason: 'out-of-range', board, at: t, example })
+      return
+    }
+    const staged = store.stage(series, t, value)
+    if (staged === 'new') this.counts.samples += 1
+    else store.noteRefusal(site.site.id, { reason: staged, board, at: t, example })
+  }
+
+  commitKept(): void {
+    this.#options.store.commit()
+  }
+
   #stage(arrival: Arrival, pending: Pending[]): void {
     for (const decoded of this.#decoder.decode(arrival)) {
       const site = this.#byId.get(decoded.site)

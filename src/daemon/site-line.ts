@@ -39,6 +39,9 @@ export type Findings = {
   judged: boolean
 }
 
+/** Samples between two looks at the outside while history is derived. */
+const PIECE_SAMPLES = 200_000
+
 export class SiteLine {
   readonly site: SiteSettings
   readonly engine: Engine
@@ -134,6 +137,13 @@ export class SiteLine {
   goBackTo(from: Ms): void {
     this.#lateFrom = this.#lateFrom === null ? from : Math.min(this.#lateFrom, from)
     this.#lateAt = Number.NEGATIVE_INFINITY
+  }
+
+  /** Derives from `from` to `target` now, piece by piece, with a word after each piece. */
+  deriveAgain(from: Ms, target: Ms, eachPiece: (at: Ms) => void): void {
+    const again = Again.begin(this, this.#store, from, target)
+    while (!again.progress(this, PIECE_SAMPLES)) eachPiece(this.state.at)
+    this.engine.flush(this.state, this.#effects)
   }
 
   /** Brings the site up to `now` less the lateness window, or a bounded piece nearer to it. */

@@ -1,0 +1,150 @@
+#!/usr/bin/env node
+/** The program: words in, exit code out. `main` is a function of its words and surroundings; the last lines call it. */
+import { readFileSync, realpathSync } from 'node:fs'
+import { fileURLToPath } from 'node:url'
+import { Command, CommanderError, InvalidArgumentError, Option } from 'commander'
+import { type Surroundings, WrongWords } from './commands/words.js'
+import { systemClock } from './runtime/clock.js'
+import { LOG_LEVELS } from './runtime/log.js'
+
+const DONE = 0
+const FAILED = 1
+const WRONG = 2
+
+/** Runs one verb. 0: done; 1: failed while working; 2: the words or the configuration are wrong. */
+export async function main(words: readonly string[], world: Surroundings): Promise<number> {
+  let code = DONE
+  const program = createProgram(world, (result) => {
+    code = result
+  })
+  try {
+    await program.parseAsync([...words], { from: 'user' })
+    return code
+  } catch (error) {
+    if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG
+    world.err(`${error instanceof Error ? error.message : String(error)}\n`)
+    return error instanceof WrongWords ? WRONG : FAILED
+  }
+}
+
+function createProgram(world: Surroundings, done: (code: number) => void): Command {
+  const program = new Command('sightglass')
+  program
+    .description('Watches a well pump, a water tank and the battery behind them at a place far from the grid.')
+    .version(world.version)
+    .exitOverride()
+    .configureOutput({ writeOut: world.out, writeErr: world.err })
+  const verb = (words: string, about: string): Command =>
+    program
+      .command(words)
+      .description(about)
+      .exitOverride()
+      .configureOutput({ writeOut: world.out, writeErr: world.err })
+  const config = '--config <file>'
+  const configAbout = 'configuration: a file (one site) or a folder (many)'
+  const level = (): Option =>
+    new Option('--log-level <level>', 'least level of the log on standard error').choices(LOG_LEVELS).default('info')
+  const quiet = (): Option => level().default('warn')
+
+  verb('run', 'the daemon')
+    .requiredOption(config, configAbout)
+    .option('--capture <file>', 'append every received message to a capture')
+    .addOption(level())
+    .action(async (o) => done(await (await import('./commands/run.js')).run(o, world)))
+  verb('demo', 'an invented site with simulated boards, on loopback')
+    .option('--speed <times>', 'faster than life', number(0.1, 5000), 600)
+    .option('--seed <number>', 'one seed drives the site', number(0, 1e9), 1)
+    .option('--fault <words>', 'a fault of the site, as dry-well:middle@2d6h; may be repeated', gather, [])
+    .option('--port <port>', "the page's port, if it is free", number(1, 65535), 8180)
+    .option('--keep <folder>', 'keep the store there')
+    .addOption(quiet())
+    .action(async (o) => done(await (await import('./commands/demo.js')).demo(o, world)))
+  verb('check', 'validate a configuration: every error, every warning')
+    .requiredOption(config, configAbout)
+    .action(async (o) => done((await import('./commands/check.js')).check(o, world)))
+  verb('replay', 'run captures through the same code on their own clock; write cycles, days, alarms, messages')
+    .requiredOption(config, configAbout)
+    .requiredOption('--in <files...>', 'captures, .gz too')
+    .requiredOption('--out <folder>', 'where the files go')
+    .option('--json', 'print the summary as JSON')
+    .addOption(quiet())
+    .action(async (o) => done(await (await import('./commands/replay.js')).replay(o, world)))
+  verb('import', 'add captures, or CSV of time,name,value,unit, to the store')
+    .requiredOption(config, configAbout)
+    .requiredOption('--in <files...>', 'captures (.gz too) or .csv')
+    .option('--site <id>', 'the site that CSV belongs to')
+    .addOption(quiet())
+    .action(async (o) => done((await import('./commands/import.js')).importFiles(o, world)))
+  verb('recompute', 'derive cycles and days again from stored samples')
+    .requiredOption(config, configAbout)
+    .option('--from <time>', 'from here on')
+    .option('--to <time>', 'what follows is derived again, too, since it rests on it')
+    .addOption(quiet())
+    .action(async (o) => done((await import('./commands/recompute.js')).recompute(o, world)))
+  verb('export', 'a table of the store on standard output')
+    .requiredOption(config, configAbout)
+    .addOption(
+      new Option('--what <table>', 'which')
+        .choices(['samples', 'cycles', 'days', 'alarms', 'journal'])
+        .makeOptionMandatory(),
+    )
+    .option('--site <id>', 'which site, where there are several')
+    .option('--from <time>', 'from here on')
+    .option('--to <time>', 'up to here')
+    .addOption(new Option('--format <format>', 'RFC 4180 CSV or JSON lines').choices(['csv', 'json']).default('csv'))
+    .action(async (o) => done((await import('./commands/export.js')).exportTable(o, world)))
+  verb('account', 'accounts of people and boards')
+    .argument('<act>', 'add, remove or list')
+    .argument('[name]', 'name of the account')
+    .requiredOption(config, configAbout)
+    .option('--role <role>', 'owner, viewer or board')
+    .option('--site <id>', 'good for this site only')
+    .action(async (act, name, o) => done(await (await import('./commands/account.js')).account(act, name, o, world)))
+  verb('tell-test', 'send a marked test message through every way of telling')
+    .requiredOption(config, configAbout)
+    .action(async (o) => done(await (await import('./commands/tell-test.js')).tellTestVerb(o, world)))
+  verb('backup', 'a consistent copy of the store, also while the daemon runs')
+    .requiredOption(config, configAbout)
+    .requiredOption('--out <file>', 'where the copy goes')
+    .action(async (o) => done(await (await import('./commands/backup.js')).backup(o, world)))
+  return program
+}
+
+function number(low: number, high: number): (text: string) => number {
+  return (text) => {
+    const value = Number(text)
+    if (text.trim() === '' || !Number.isFinite(value) || value < low || value > high) {
+      throw new InvalidArgumentError(`expected a number from ${low} to ${high}.`)
+    }
+    return value
+  }
+}
+
+function gather(word: string, before: readonly string[]): readonly string[] {
+  return [...before, word]
+}
+
+function surroundings(stop: AbortSignal): Surroundings {
+  const home = fileURLToPath(new URL('.', import.meta.url))
+  const { version } = JSON.parse(readFileSync(new URL('../package.json', import.meta.url), 'utf8')) as {
+    version: string
+  }
+  return {
+    out: (text) => process.stdout.write(text),
+    err: (text) => process.stderr.write(text),
+    clock: systemClock,
+    stop,
+    readSecret: () => (process.stdin.isTTY ? '' : readFileSync(0, 'utf8').trim()),
+    terminal: process.stderr.isTTY === true,
+    version,
+    home,
+  }
+}
+
+if (process.argv[1] !== undefined && realpathSync(process.argv[1]) === fileURLToPath(import.meta.url)) {
+  const stop = new AbortController()
+  for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, () => stop.abort())
+  // A reader that has seen enough (`| head`) is no failure.
+  process.stdout.on('error', (error: NodeJS.ErrnoException) => process.exit(error.code === 'EPIPE' ? DONE : FAILED))
+  process.exitCode = await main(process.argv.slice(2), surroundings(stop.signal))
+}
