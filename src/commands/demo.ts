@@ -5,7 +5,8 @@ import { tmpdir } from 'node:os'
 import { join } from 'node:path'
 import { startDaemon } from '../daemon/daemon.js'
 import type { DaemonSettings } from '../model/settings.js'
-import type { Ms } from '../model/time.js'
+import { LIMITS } from '../model/limits.js'
+import { MINUTE, type Ms } from '../model/time.js'
 import { fastClock } from '../runtime/clock.js'
 import { fillLine, noticeLine } from './lines.js'
 import { logFor, readConfig, type Surroundings, WrongWords } from './words.js'
@@ -22,13 +23,19 @@ export type DemoWords = {
 /** The invented site's clock at the start of the demo: an evening in May, hours before the first fill. */
 const DEMO_START: Ms = Date.UTC(2026, 4, 4, 7)
 
+const BOARDS_START_MS = 1500
+/** What a message may take on the machine's own clock; on the fast clock it is many times longer. */
+const MESSAGE_WALL_MS = 150
+const LATENESS_MAX_MS = 10 * MINUTE
+
 /**
  * `demo`: an invented site, whole: the embedded broker, simulated boards as a program of their own over real MQTT, a
  * store in a folder of its own, the alarms and the page; all on loopback, with no configuration.
  */
 export async function demo(words: DemoWords, world: Surroundings): Promise<number> {
   const folder = words.keep ?? mkdtempSync(join(tmpdir(), 'sightglass-demo-'))
-  const wallStart = world.clock.now()
+  // The place comes to life once its boards have had time to start.
+  const wallStart = world.clock.now() + BOARDS_START_MS
   const clock = fastClock(DEMO_START, wallStart, words.speed)
   const brokerPort = await freePort()
   const settings = demoSettings(world.home, folder, brokerPort, await pagePort(words.port))
@@ -37,6 +44,7 @@ export async function demo(words: DemoWords, world: Surroundings): Promise<numbe
     settings,
     clock,
     log: logFor(words.logLevel),
+    latenessMs: Math.min(LATENESS_MAX_MS, Math.max(LIMITS.latenessMs, words.speed * MESSAGE_WALL_MS)),
     version: world.version,
     pageDir: join(world.home, 'page'),
     onFills: (site, cycles) => {

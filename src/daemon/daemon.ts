@@ -36,6 +36,8 @@ export type DaemonOptions = {
   /** Folder of the built page; null: API only. */
   readonly pageDir: string | null
   readonly captureFile?: string
+  /** For clocks faster than life, on which messages seem slow. */
+  readonly latenessMs?: Ms
   readonly onFills?: (site: SiteSettings, cycles: readonly FillCycle[]) => void
   readonly onNotices?: (site: SiteSettings, notices: readonly Notice[]) => void
 }
@@ -109,9 +111,10 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     log,
     judging: true,
     link,
+    ...(options.latenessMs === undefined ? {} : { latenessMs: options.latenessMs }),
     events: {
-      onFill: (site, found) => {
-        options.onFills?.(site, found.cycles)
+      onFill: (site, cycles) => {
+        options.onFills?.(site, cycles)
         source?.say({ site: site.id, kind: 'cycles', at: clock.now() })
       },
       onNotices: (site, notices) => {
@@ -123,7 +126,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     },
   })
   parts.line = line
-  for (const site of line.sites) site.resume(startedAt - LIMITS.latenessMs)
+  for (const site of line.sites) site.resume(startedAt - (options.latenessMs ?? LIMITS.latenessMs))
   const capture = options.captureFile === undefined ? null : openCapture(options.captureFile)
   if (capture !== null) parts.capture = capture as Parts['capture']
   const ingest = new Ingest({

@@ -15,13 +15,15 @@ import type { Store } from '../record/store.js'
 import type { Log } from '../runtime/log.js'
 import { compose, type LinkMaker } from '../tell/compose.js'
 import type { Facts } from '../model/facts.js'
+import type { FillCycle } from '../model/fill.js'
 import { type Findings, SiteLine } from './site-line.js'
 
 /** Reasons for which the whole message is kept to be looked at. */
 const UNREADABLE: ReadonlySet<RefusalReason> = new Set(['not-senml', 'too-large', 'unknown-name'])
 
 export type LineEvents = {
-  readonly onFill?: (site: SiteSettings, findings: Findings) => void
+  /** Fills that are new, each once. */
+  readonly onFill?: (site: SiteSettings, cycles: readonly FillCycle[]) => void
   readonly onNotices?: (site: SiteSettings, notices: readonly Notice[]) => void
   readonly onFacts?: (site: SiteSettings, facts: Facts) => void
   /** Messages that could not be written to the outbox, because the store fails: to be told past it. */
@@ -34,6 +36,7 @@ export type LineOptions = {
   readonly log: Log
   readonly judging: boolean
   readonly link: LinkMaker
+  readonly latenessMs?: Ms
   readonly events?: LineEvents
 }
 
@@ -60,13 +63,20 @@ export class Line {
   #unwritten = new Map<SiteLine, Findings[]>()
 
   constructor(options: LineOptions) {
-    const { sites, store, judging, events } = options
+    const { sites, store, judging, events, latenessMs } = options
     this.#options = options
     this.#decoder = createDecoder(sites)
     this.topics = this.#decoder.topics()
     const onFacts = events?.onFacts
     this.sites = sites.map(
-      (site) => new SiteLine({ site, store, judging, ...(onFacts === undefined ? {} : { onFacts }) }),
+      (site) =>
+        new SiteLine({
+          site,
+          store,
+          judging,
+          ...(latenessMs === undefined ? {} : { latenessMs }),
+          ...(onFacts === undefined ? {} : { onFacts }),
+        }),
     )
     for (const line of this.sites) this.#byId.set(line.site.id, line)
   }
@@ -239,7 +249,8 @@ export class Line {
       this.#keep(line, found)
       events?.onUnwritten?.(found.messages)
     }
-    if (found.cycles.length > 0) events?.onFill?.(line.site, found)
+    const fresh = line.unannounced(found.cycles)
+    if (fresh.length > 0) events?.onFill?.(line.site, fresh)
     if (found.notices.length > 0) events?.onNotices?.(line.site, found.notices)
   }
 

@@ -24,6 +24,8 @@ export type SiteLineOptions = {
   readonly store: Store
   /** False: history is only derived (import, recompute); nobody is told anything. */
   readonly judging: boolean
+  /** How long readings are waited for before a look moves past their time; the limits' figure unless given. */
+  readonly latenessMs?: Ms
   readonly onFacts?: (site: SiteSettings, facts: Facts) => void
 }
 
@@ -66,10 +68,14 @@ export class SiteLine {
   #again: Again | null = null
   #now: Ms = 0
   #reached: Ms = 0
+  /** Fills that ended up to here have been announced; going back does not announce them again. */
+  #announced: Ms = 0
+  readonly #latenessMs: Ms
 
   constructor(options: SiteLineOptions) {
     const { site, store } = options
     this.site = site
+    this.#latenessMs = options.latenessMs ?? LIMITS.latenessMs
     this.#store = store
     this.#options = options
     this.engine = createEngine(site)
@@ -149,7 +155,7 @@ export class SiteLine {
   /** Brings the site up to `now` less the lateness window, or a bounded piece nearer to it. */
   step(now: Ms, samplesMax = Number.POSITIVE_INFINITY): void {
     this.#now = now
-    const until = now - LIMITS.latenessMs
+    const until = now - this.#latenessMs
     if (this.#again === null && this.#lateFrom !== null && now - this.#lateAt >= LIMITS.rederiveAfterMs) {
       const from = this.#lateFrom
       this.#lateFrom = null
@@ -189,6 +195,13 @@ export class SiteLine {
 
   get modes(): Modes {
     return this.#modes
+  }
+
+  /** Of these fills the ones that nobody has heard of yet. */
+  unannounced(cycles: readonly FillCycle[]): readonly FillCycle[] {
+    const fresh = cycles.filter((cycle) => cycle.end > this.#announced)
+    for (const cycle of fresh) this.#announced = Math.max(this.#announced, cycle.end)
+    return fresh
   }
 
   takeFindings(): Findings {

@@ -76,8 +76,6 @@ export type Explainer = {
   readonly causes?: readonly string[]
   /** Only if the other's subject is the board that this subject (a signal or a board) belongs to. */
   readonly sameBoard?: true
-  /** Only if the other's subject begins with this word (a kind of signal). */
-  readonly subjectStarts?: string
   /** Only if it began within this time of this one (several of one kind from one cause). */
   readonly withinMs?: number
 }

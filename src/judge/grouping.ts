@@ -2,7 +2,7 @@
  * One fault, one story: which standing alarm explains another, by the table that each alarm's file gives. The
  * explained one is shown beneath its cause and not told.
  */
-import type { AlarmId } from '../model/alarm.js'
+import { type AlarmId, atLeast } from '../model/alarm.js'
 import { LIMITS } from '../model/limits.js'
 import type { Ms } from '../model/time.js'
 import type { AlarmDefinition, Explainer } from './definition.js'
@@ -18,6 +18,8 @@ export type Table = {
 /**
  * Whether `cause` explains `entry` by the table.
  *
+ * A less urgent alarm never hides a more urgent one: who asked for urgent ones only would not hear of either.
+ *
  * A cause stands while it is raised, and until its all-clear has been told: so a consequence that outlives its cause by
  * some minutes does not become a message of its own.
  */
@@ -26,6 +28,7 @@ export function explains(cause: Entry, entry: Entry, table: Table, at: Ms): bool
   if (!stands(cause) && (cause.told === null || at - (cause.occurrence.cleared ?? at) >= LIMITS.groupHoldMs))
     return false
   if (cause.state === 'shelved' || cause.state === 'suppressed' || cause.state === 'out-of-service') return false
+  if (!atLeast(cause.occurrence.priority, entry.occurrence.priority)) return false
   const explainers = table.definitionOf(entry.id)?.explainedBy ?? []
   return explainers.some((explainer) => fits(explainer, cause, entry, table))
 }
@@ -34,7 +37,6 @@ function fits(explainer: Explainer, cause: Entry, entry: Entry, table: Table): b
   if (explainer.by !== cause.id || cause.occurrence === null || entry.occurrence === null) return false
   if (cause.id === entry.id && !cameBefore(cause, entry)) return false
   if (explainer.causes !== undefined && !explainer.causes.includes(cause.occurrence.cause)) return false
-  if (explainer.subjectStarts !== undefined && !cause.subject.startsWith(explainer.subjectStarts)) return false
   if (explainer.withinMs !== undefined && entry.occurrence.raised - cause.occurrence.raised > explainer.withinMs)
     return false
   return explainer.sameBoard !== true || sameBoard(cause.subject, entry.subject, table)

@@ -82,10 +82,9 @@ function explainers(all: readonly Explainer[]): string {
   const list = all.filter(({ by }) => ALARM_DEFINITIONS.some(({ id }) => id === by))
   if (list.length === 0) return 'nothing'
   return list
-    .map(({ by, causes, sameBoard, subjectStarts, withinMs }) => {
+    .map(({ by, causes, sameBoard, withinMs }) => {
       const notes = [
         ...(causes === undefined ? [] : [`as ${causes.map((cause) => `\`${cause}\``).join(' or ')}`]),
-        ...(subjectStarts === undefined ? [] : [`of \`${subjectStarts}\``]),
         ...(sameBoard === true ? ['of the same board'] : []),
         ...(withinMs === undefined ? [] : [`raised within ${formatDuration(withinMs)}`]),
       ]

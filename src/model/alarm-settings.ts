@@ -37,6 +37,11 @@ export const ALARM_SPECS = {
         meaning: 'Pump current below this share of its usual, at the present voltage, is light.',
       },
       samples: { kind: 'count', default: 3, meaning: 'Light readings needed before it is believed.' },
+      from_start: {
+        kind: 'duration',
+        default: 180,
+        meaning: 'A run that is light from its start must be so this long: a pipe that drained fills first.',
+      },
       stop_counts_for: {
         kind: 'duration',
         default: 600,

@@ -37,6 +37,29 @@ describe('dry-well', () => {
     expect(bench().run(3_600, dips).told).toEqual([])
   })
 
+  it('waits at a start for a pipe that drained to fill, and is told within 5 min of a start that stays light', () => {
+    const lightStart = (facts: Facts) => {
+      running(facts, START)
+      Object.assign(facts.pump, {
+        currentA: 1.8,
+        recentA: 1.8,
+        runA: null,
+        lightSince: START + 45_000,
+        lightCount: 9,
+        lightFromStart: true,
+      })
+      Object.assign(facts.water, { seenRiseL: null, expectedRiseL: null, arriving: null, riseWindowS: 0 })
+    }
+    expect(
+      bench()
+        .run(210, lightStart)
+        .run(300, (facts) => void running(facts, START)).told,
+    ).toEqual([])
+    const it_ = bench().run(600, lightStart)
+    expect(it_.keys()).toEqual(['dry-well:pump'])
+    expect((it_.secondsTo('dry-well:pump') ?? 999) + 25).toBeLessThanOrEqual(300)
+  })
+
   it('is not told while water is measured to arrive: then the current sensor is wrong', () => {
     const it_ = bench().run(1_800, (facts, at) => {
       wentDry(START + MIN)(facts, at)
@@ -219,6 +242,18 @@ describe('no-rise', () => {
         .run(1_800, noWater(4.5 * 2.01))
         .keys(),
     ).toEqual([])
+  })
+
+  it('waits in a fill that is told as long: a draw as large as the flow looks the same for a while', () => {
+    const long = (facts: Facts) => void running(facts, START - 2.1 * HOUR)
+    const still = (facts: Facts) => {
+      long(facts)
+      Object.assign(facts.water, { noRiseSince: START + 10 * MIN, arriving: false })
+    }
+    const it_ = bench().run(600, long).run(1_740, still)
+    expect(it_.keys()).toEqual(['fill-long:pump'])
+    it_.run(120, still)
+    expect(it_.keys()).toEqual(['fill-long:pump', 'no-rise:pump'])
   })
 
   it('is no story of a tank at its high mark, which cannot rise', () => {

@@ -120,7 +120,7 @@ export const batteryLow = defineAlarm({
     'cut-off': 'The pump lost its power at a low voltage.',
   },
   advice: 'Switch off what is not needed, spare the pump, look at panels and fuses.',
-  explainedBy: [{ by: 'array-dark' }],
+  explainedBy: [{ by: 'pump-stalled' }, { by: 'no-rise' }, { by: 'overfill' }],
   quietInMaintenance: false,
   prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),
 })

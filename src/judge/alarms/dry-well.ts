@@ -37,6 +37,7 @@ function look(view: View, { site, numbers }: Prepared<'dry-well'>) {
   const current = steadyCurrentA(pump)
   const usual = usualCurrentA(pump, site)
   if (current === null || pump.lightCount < numbers.samples) return UNKNOWN
+  if (pump.lightFromStart && view.at - pump.lightSince < numbers.from_start * SECOND) return UNKNOWN
   if (waterArrivedSince(view.facts, pump.lightSince)) return QUIET
   if (!isLight(view, current, usual, numbers.light_ratio)) return UNKNOWN
   const cause = pump.lightFromStart ? 'light-from-start' : 'went-light'

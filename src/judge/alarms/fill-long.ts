@@ -97,6 +97,13 @@ export const fillLong = defineAlarm({
     'runs-while-winterized': 'The pump runs in a place that was drained for winter.',
   },
   advice: 'See whether the tank rises and who draws water.',
-  explainedBy: [{ by: 'no-rise' }, { by: 'dry-well' }, { by: 'pump-stalled' }, { by: 'overfill' }, { by: 'leak' }],
+  explainedBy: [
+    { by: 'no-rise' },
+    { by: 'dry-well' },
+    { by: 'pump-stalled' },
+    { by: 'overfill' },
+    { by: 'tank-low' },
+    { by: 'leak' },
+  ],
   prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),
 })

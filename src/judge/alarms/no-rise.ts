@@ -1,3 +1,4 @@
+import { MINUTE } from '../../model/time.js'
 import {
   defineAlarm,
   holding,
@@ -13,6 +14,7 @@ import { CAUTION_ICE, CAUTION_PUMP, steadyCurrentA, tankState, usualCurrentA, wa
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
+const PAUSE_MS = 30 * MINUTE
 /** Near this the line may hold ice. */
 const ICE_LIKELY_C = 1
 
@@ -23,6 +25,8 @@ function look(view: View, { site, numbers }: Prepared<'no-rise'>) {
   if (!pump.settled) return UNKNOWN
   if (water.atHighSince !== null || water.pastFullSince !== null) return UNKNOWN
   if (water.noRiseSince === null) return water.arriving === true ? QUIET : UNKNOWN
+  // In a fill that is told as long, water did arrive: a pause may be a draw as large as the flow.
+  if (view.isActive('fill-long', PUMP) && view.at - water.noRiseSince < PAUSE_MS) return UNKNOWN
   const current = steadyCurrentA(pump)
   const usual = usualCurrentA(pump, site)
   if (current === null || usual === null || usual <= 0) return UNKNOWN
@@ -105,7 +109,7 @@ export const noRise = defineAlarm({
     { by: 'overfill' },
     { by: 'freezing' },
     { by: 'fill-long', causes: ['runs-while-winterized'] },
-    { by: 'sensor-suspect', causes: ['stuck'], subjectStarts: 'tank-level' },
+    { by: 'tank-low' },
   ],
   quietWhenLearning: true,
   prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),

@@ -83,7 +83,6 @@ export const pumpNoStart = defineAlarm({
     { by: 'dry-well' },
     { by: 'no-rise' },
     { by: 'overfill' },
-    { by: 'fill-long' },
   ],
   quietWhenWinterized: true,
   prepare: (): Watch => ({ look, words }),

@@ -76,7 +76,6 @@ export const tankLow = defineAlarm({
     { by: 'pump-stalled' },
     { by: 'pump-no-start' },
     { by: 'no-rise' },
-    { by: 'fill-long' },
     { by: 'leak' },
     { by: 'battery-low' },
     { by: 'freezing' },
