@@ -41,7 +41,7 @@ export const LIMITS = {
   /** Messages about one alarm in a day, the all-clear included. */
   noticesInDayMax: 3,
   /** The all-clear of a cause waits this long for its consequences to end with it. */
-  groupHoldMs: 2 * HOUR,
+  groupHoldMs: 4 * HOUR,
   /** Alarms of one kind that begin within this time of each other are one story. */
   siblingWindowMs: 30 * MINUTE,
   /** An alarm that returned by itself and that nobody acknowledged leaves the list after this. */

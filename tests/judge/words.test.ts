@@ -17,6 +17,7 @@ const suspect = (kind: SuspectKind, key = 'tank-level'): Fault => ({
 const light = (facts: Facts) => {
   running(facts, START - HOUR)
   Object.assign(facts.pump, { currentA: 2.4, recentA: 2.4, lightSince: START, lightCount: 20 })
+  Object.assign(facts.water, { seenRiseL: null, expectedRiseL: null, riseWindowS: 0, arriving: null })
 }
 const noRise = (amps: number) => (facts: Facts) => {
   running(facts, START - HOUR)
