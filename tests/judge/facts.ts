@@ -202,6 +202,18 @@ export function running(facts: Facts, since: number): Facts {
   return facts
 }
 
+/** The pump has run for an hour; at `stop` the water stopped and the current fell. */
+export function wentDry(stop: number, amps = 2.4) {
+  return (facts: Facts, at: number) => {
+    running(facts, START - 3_600_000)
+    if (at < stop) return
+    const light = at - stop
+    Object.assign(facts.pump, { currentA: amps, lightSince: stop, lightCount: Math.floor(light / 10_000) + 1 })
+    if (light >= 30_000) facts.pump.recentA = amps
+    Object.assign(facts.water, { seenRiseL: null, expectedRiseL: null, riseWindowS: 0, arriving: null })
+  }
+}
+
 export const HOME: Modes = { away: false, winterized: false, maintenanceUntil: null }
 
 export type Told = { readonly at: number; readonly reason: string; readonly key: string }
