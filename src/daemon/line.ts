@@ -58,7 +58,7 @@ export class Line {
   readonly #byId = new Map<string, SiteLine>()
   readonly #decoder: Decoder
   readonly #options: LineOptions
-  /** Boards whose clocks are not usable, by `site board`, since when. */
+  /** Boards whose times lie ahead, by `site board`, since when. A board without any clock is no fault. */
   readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
   #unwritten = new Map<SiteLine, Findings[]>()
 
@@ -154,7 +154,8 @@ export class Line {
     for (const decoded of this.#decoder.decode(arrival)) {
       const site = this.#byId.get(decoded.site)
       if (site === undefined) continue
-      if (decoded.clockSuspect || this.#clocks.size > 0) this.#noteClock(decoded, arrival.at)
+      const ahead = decoded.refusals.some((refusal) => refusal.reason === 'future')
+      if (ahead || this.#clocks.size > 0) this.#noteClock(decoded, ahead, arrival.at)
       for (const refusal of decoded.refusals) this.#refuse(decoded, arrival, refusal)
       for (const sample of decoded.samples) this.#stageSample(site, decoded, sample, arrival.at, pending)
     }
@@ -182,10 +183,10 @@ export class Line {
     store.keepAside({ site: decoded.site, board: decoded.board, at, topic, reason: refusal.reason, payload })
   }
 
-  #noteClock(decoded: Decoded, at: Ms): void {
+  #noteClock(decoded: Decoded, ahead: boolean, at: Ms): void {
     const key = `${decoded.site} ${decoded.board}`
     const known = this.#clocks.get(key)
-    if (decoded.clockSuspect) {
+    if (ahead) {
       if (known === undefined) this.#clocks.set(key, { site: decoded.site, board: decoded.board, since: at, last: at })
       else known.last = at
     } else if (known !== undefined && at - known.last > 10 * MINUTE) this.#clocks.delete(key)

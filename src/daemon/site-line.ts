@@ -14,7 +14,8 @@ import { LIMITS } from '../model/limits.js'
 import type { Message } from '../model/message.js'
 import type { Modes } from '../model/modes.js'
 import type { SiteSettings } from '../model/settings.js'
-import { HOUR, type Ms } from '../model/time.js'
+import type { Ms } from '../model/time.js'
+import type { ModeOverrides } from '../record/modes.js'
 import type { Store } from '../record/store.js'
 import { Again } from './again.js'
 import { modesAt } from './modes.js'
@@ -61,6 +62,7 @@ export class SiteLine {
   found: Findings = nothing()
   facts: Facts | null = null
   daemon: DaemonFacts = DAEMON_WELL
+  #said: ModeOverrides
   #modes: Modes
   #rebases: readonly Ms[]
   #lateFrom: Ms | null = null
@@ -84,9 +86,10 @@ export class SiteLine {
     for (const [index, key] of this.engine.signals.entries()) this.#indexOf.set(key, index)
     this.state = this.engine.initial()
     const kept = store.judge.load(site.id)
-    this.judgeState = kept === null ? this.judge.initial() : (JSON.parse(kept.text) as JudgeState)
+    this.judgeState = kept === null ? this.judge.initial() : this.judge.restore(kept.text)
     this.judgedAt = kept?.at ?? 0
-    this.#modes = modesAt(site, store.modes.get(site.id), null, 0)
+    this.#said = store.modes.get(site.id)
+    this.#modes = modesAt(site, this.#said, null, 0)
     this.#rebases = this.#readRebases()
     this.#effects = {
       fill: (cycle) => this.found.cycles.push(cycle),
@@ -189,7 +192,8 @@ export class SiteLine {
 
   /** People changed a mode or the service log. */
   reread(now: Ms): void {
-    this.#modes = modesAt(this.site, this.#store.modes.get(this.site.id), this.state.occupied, now)
+    this.#said = this.#store.modes.get(this.site.id)
+    this.#modes = modesAt(this.site, this.#said, this.state.occupied, now)
     this.#rebases = this.#readRebases()
   }
 
@@ -213,8 +217,8 @@ export class SiteLine {
   #look(facts: Facts): void {
     this.facts = facts
     if (!this.#options.judging || facts.at <= this.judgedAt) return
-    if (facts.at % HOUR === 0 || facts.occupied !== null) this.reread(facts.at)
     this.judgedAt = facts.at
+    this.#modes = modesAt(this.site, this.#said, facts.occupied, facts.at)
     const said = this.judge.step(this.judgeState, {
       facts,
       modes: this.#modes,
@@ -222,6 +226,7 @@ export class SiteLine {
       now: Math.max(this.#now, facts.at),
     })
     this.gather(said.notices, said.changes)
+    if (said.keep) this.found.judged = true
     this.#options.onFacts?.(this.site, facts)
   }
 

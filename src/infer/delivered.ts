@@ -120,6 +120,25 @@ function steadyRate(plan: SitePlan, state: EngineState, run: Run, noiseL: number
   return { value: (own.value * a + learned.value * b) / (a + b), sd: 1 / Math.sqrt(a + b) }
 }
 
+/** A run that has gone on for this much longer than it should is asked for its own rate, and how often. */
+const LONG_SHARE = 1.3
+const ASK_EVERY_MS = 10 * MINUTE
+
+/**
+ * How well the pump delivers in a run that has become long: its own rate, draws taken out, over its usual at this
+ * voltage. Null while the run is not long, or where no level sensor or nothing learned can tell.
+ */
+export function rateShare(plan: SitePlan, state: EngineState, run: Run, at: Ms, expectedS: number): number | null {
+  if (plan.index['tank-level'] === undefined || (at - run.start) / 1000 < LONG_SHARE * expectedS) return null
+  const learned = learnedRate(state, run)
+  if (learned === null) return null
+  if (at - run.rateAt >= ASK_EVERY_MS) {
+    run.rateAt = at
+    run.rateLMin = ownRate(state, run, levelNoiseM(plan, state) * plan.areaLM)?.value ?? null
+  }
+  return run.rateLMin === null ? null : run.rateLMin / learned.value
+}
+
 function ownRate(state: EngineState, run: Run, noiseL: number): Figure | null {
   const perMinute = Math.max(1, 60 / Math.max(1, state.water.periodS))
   const from = run.start + SURELY_ARRIVED_MS

@@ -73,7 +73,7 @@ function energyFigure(plan: SitePlan, run: Run, meanV: number | null, edgesS: nu
 
 /** Takes a complete fill into what is usual here. */
 export function learnFrom(state: EngineState, run: Run, cycle: FillCycle): void {
-  if (cycle.whPerL !== null) {
+  if (cycle.complete && cycle.whPerL !== null) {
     state.lastWhPerL.push(cycle.whPerL.value)
     if (state.lastWhPerL.length > 3) state.lastWhPerL.shift()
   }

@@ -3,7 +3,7 @@ import type { Facts } from '../model/facts.js'
 import type { SiteSettings } from '../model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms } from '../model/time.js'
 import { fallVH, isLoaded, lookAtVoltage, recentVoltage } from './battery.js'
-import { levelNoiseM, usualDrawLH } from './delivered.js'
+import { levelNoiseM, rateShare, usualDrawLH } from './delivered.js'
 import { fullLevelM } from './ending.js'
 import { followAir, lookAtLines } from './lines.js'
 import type { SitePlan } from './plan.js'
@@ -72,6 +72,7 @@ export function emptyFacts(site: SiteSettings): Facts {
       arriving: null,
       noRiseSince: null,
       usualFlowLMin: null,
+      rateShare: null,
       expectedFillS: null,
       drawLH: null,
       hoursLeft: null,
@@ -194,6 +195,7 @@ function lookAtWater(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   out.riseWindowS = rise?.windowS ?? 0
   out.arriving = rise?.arriving ?? null
   out.expectedFillS = expectedFill(plan, state)
+  out.rateShare = run === null || out.expectedFillS === null ? null : rateShare(plan, state, run, at, out.expectedFillS)
 }
 
 function contactFacts(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {

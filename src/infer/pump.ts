@@ -130,6 +130,7 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
     arrivedAt: null,
     firstRiseS: null,
     rateLMin: null,
+    rateAt: 0,
     highWetAt: null,
     lowDryAtStart: low.seen && (!low.wet || t - low.lastDry < 2 * MINUTE),
     lowLastWet: low.lastWet > 0 ? low.lastWet : null,
@@ -214,6 +215,8 @@ function endRun(plan: SitePlan, state: EngineState, run: Run): void {
   run.endSdS = (off - run.lastOn) / 1000 / Math.sqrt(12)
   closeMinute(run)
   pump.lastEndAt = run.end
+  // Why it ended is known when the fill is written; until then the word of the run before must not stand.
+  pump.lastEnd = null
   const last = between(pump.recent, run.lastOn - MINUTE, run.lastOn)
   pump.lastEndA = last.length > 0 ? median(last) : null
   const expected = usualCurrent(plan, state)
@@ -231,6 +234,7 @@ export function abandonRun(state: EngineState, run: Run): void {
   run.energy.known = false
   closeMinute(run)
   state.pump.lastEndAt = run.end
+  state.pump.lastEnd = null
   state.pump.lastEndA = state.pump.lastA
   state.pump.lastOffT = null
 }

@@ -53,6 +53,7 @@ export type Run = {
   firstRiseS: number | null
   /** The pump's own rate in this run, litres a minute, draws taken out. */
   rateLMin: number | null
+  rateAt: Ms
   /** When the high probe was last wet during this run, or just after it. */
   highWetAt: Ms | null
   lowDryAtStart: boolean

@@ -101,7 +101,7 @@ function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | nul
   const tank = plan.site.tank
   if (tank === null || levelM === null) return levelM === null ? state.water.calledSince : null
   const learned = usual(state.usual.startLevelM, 3)
-  const mark = learned === null ? tank.lowMarkM - 0.01 : learned.value - Math.max(0.005, 3 * learned.sd)
+  const mark = learned === null ? tank.lowMarkM - 0.01 : learned.value - Math.max(0.003, 3 * learned.sd)
   if (levelM >= mark + (state.water.calledSince === null ? 0 : 0.005)) return null
   return state.water.calledSince ?? at
 }
@@ -149,7 +149,7 @@ export function lookAtRise(plan: SitePlan, state: EngineState, run: Run, at: Ms)
 
 /** A tank that neither rises nor falls by more than this share of the pump's flow stands still. */
 const FLAT_SHARE = 0.07
-const FLAT_LEAST_MIN = 7.5
+const FLAT_LEAST_MIN = 7
 
 function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number): Rise {
   const noiseL = levelNoiseM(plan, state) * plan.areaLM
@@ -175,7 +175,7 @@ function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number)
  */
 function standsStill(state: EngineState, run: Run, flow: number, minuteSd: number): Rise {
   const from = Math.max(run.arrivedAt ?? 0, run.start + Math.min(startWindowS(state), 120) * 1000)
-  const needMin = Math.max(FLAT_LEAST_MIN, ((3.46 * minuteSd) / (0.04 * flow)) ** (2 / 3))
+  const needMin = Math.max(FLAT_LEAST_MIN, ((3.46 * minuteSd) / (0.045 * flow)) ** (2 / 3))
   const x: number[] = []
   const y: number[] = []
   const lastT = run.minuteT.at(-1) ?? 0

@@ -62,7 +62,7 @@ export const ALARM_SPECS = {
       samples: { kind: 'count', default: 2, meaning: 'Heavy readings needed, so that one reading of inrush is none.' },
       tries: {
         kind: 'count',
-        default: 3,
+        default: 1,
         meaning: 'This many short heavy starts within 10 min mean a protector that trips and tries again.',
       },
     },
@@ -96,7 +96,17 @@ export const ALARM_SPECS = {
     onDelayS: 30,
     offDelayS: 60,
     numbers: {
-      factor: { kind: 'ratio', default: 2, meaning: 'A fill may take this many times what it should.' },
+      factor: {
+        kind: 'ratio',
+        default: 2,
+        meaning: 'A fill may take this many times what it should, where the rate of the pump cannot be told from draw.',
+      },
+      slow_factor: { kind: 'ratio', default: 1.3, meaning: 'The same where the pump is seen to deliver too little.' },
+      slow_rate: {
+        kind: 'ratio',
+        default: 0.7,
+        meaning: 'Too little: below this share of the usual rate of the pump.',
+      },
       extra: { kind: 'duration', default: 600, meaning: 'And this much on top.' },
     },
   },

@@ -79,6 +79,8 @@ export type WaterFacts = {
   /** Since when no water has been seen to arrive though the pump runs; null: it arrives, or cannot be told. */
   noRiseSince: Ms | null
   usualFlowLMin: Usual | null
+  /** This pump's own rate in a run that has become long, draws taken out, over its usual at this voltage. */
+  rateShare: number | null
   /** How long this fill should take from where it began, and how long until it is done; null: not learned. */
   expectedFillS: number | null
   /** Usual draw of the household, litres per hour, day and night alike. */

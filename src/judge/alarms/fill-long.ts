@@ -26,7 +26,10 @@ function look(view: View, { site, numbers }: Prepared<'fill-long'>) {
     return [holding(PUMP, since, 'past-longest', numbersSeen(view))]
   }
   if (water.expectedFillS === null || facts.learning) return QUIET
-  const limitS = numbers.factor * water.expectedFillS + numbers.extra
+  // A tank that fills slowly because people draw from it is no fault: where the pump's own rate is seen, it decides.
+  const slow = water.rateShare !== null && water.rateShare < numbers.slow_rate
+  if (water.rateShare !== null && !slow) return QUIET
+  const limitS = (slow ? numbers.slow_factor : numbers.factor) * water.expectedFillS + numbers.extra
   // Without water arriving it is another alarm's story, told sooner.
   if (pump.ranS <= limitS || water.noRiseSince !== null) return QUIET
   return [holding(PUMP, pump.since + limitS * SECOND, 'past-usual', numbersSeen(view))]

@@ -1,0 +1,156 @@
+/** One fault at one site through the whole line, after weeks that were learned once for all faults of the same seed. */
+import { FAULTS } from '../../../simulators/fault-table.js'
+import type { Fault, Severity } from '../../../simulators/fault.js'
+import type { SiteId } from '../../../simulators/plan.js'
+import { simulate } from '../../../simulators/simulate.js'
+import type { Truth } from '../../../simulators/truth.js'
+import { loadConfig } from '../../../src/config/load.js'
+import { Line } from '../../../src/daemon/line.js'
+import { drive } from '../../../src/daemon/replay.js'
+import type { Notice } from '../../../src/model/alarm.js'
+import { LIMITS } from '../../../src/model/limits.js'
+import type { Arrival } from '../../../src/model/sample.js'
+import type { SiteSettings } from '../../../src/model/settings.js'
+import { DAY, HOUR, type Ms } from '../../../src/model/time.js'
+import { openStore } from '../../../src/record/store.js'
+import type { Expectation } from './expectations.js'
+
+export const LEARN_DAYS = 14
+const WATCH_DAYS = 3
+const LOG = { debug: () => {}, info: () => {}, warn: () => {}, error: () => {} }
+
+export type Outcome = {
+  readonly site: SiteId
+  readonly expectation: Expectation
+  readonly severity: Severity
+  readonly seed: number
+  /** The moment that counts; null: it never came, so there was nothing to find. */
+  readonly from: Ms | null
+  readonly toldAfterMs: Ms | null
+  readonly inTime: boolean
+  readonly wrong: readonly string[]
+  /** Notices in the first day from the first one, all-clears included. */
+  readonly messages: number
+}
+
+type Learned = { readonly at: Ms; readonly engine: string; readonly judge: string; readonly judgedAt: Ms }
+
+const learnedBefore = new Map<string, Promise<Learned>>()
+
+export function settingsOf(site: SiteId): SiteSettings {
+  const loaded = loadConfig(new URL(`../../../config/${site}.yaml`, import.meta.url).pathname)
+  const found = loaded.ok ? loaded.settings.sites[0] : undefined
+  if (found === undefined) throw new Error(`config/${site}.yaml does not load`)
+  return found
+}
+
+function arrival(message: { at: Ms; topic: string; payload: string }): Arrival {
+  return { at: message.at, topic: message.topic, payload: Buffer.from(message.payload), retain: false }
+}
+
+function* toArrivals(
+  messages: Iterable<{ at: Ms; topic: string; payload: string }>,
+  from: Ms,
+  to: Ms,
+): Generator<Arrival> {
+  for (const message of messages) {
+    if (message.at >= to) return
+    if (message.at >= from) yield arrival(message)
+  }
+}
+
+/** The ordinary weeks before the fault, the same for all faults of a seed. */
+function learn(site: SiteId, seed: number, startMs: Ms): Promise<Learned> {
+  const key = `${site} ${seed} ${startMs}`
+  const known = learnedBefore.get(key)
+  if (known !== undefined) return known
+  const learning = (async () => {
+    const settings = settingsOf(site)
+    const store = openStore({ file: ':memory:', now: 0 })
+    const line = new Line({ sites: [settings], store, log: LOG, judging: true, link: () => null })
+    const at = startMs + LEARN_DAYS * DAY
+    const { messages } = simulate({ site, seed, startMs, days: LEARN_DAYS + 0.1 })
+    await drive(line, toArrivals(messages, 0, at + LIMITS.latenessMs + 2 * LIMITS.tickMs))
+    const snapshot = store.snapshots.latest(site, at + 1)
+    const [siteLine] = line.sites
+    if (snapshot === null || snapshot.at !== at || siteLine === undefined)
+      throw new Error('no snapshot at the end of learning')
+    const learned = { at, engine: snapshot.text, judge: JSON.stringify(siteLine.judgeState), judgedAt: at }
+    store.close()
+    return learned
+  })()
+  learnedBefore.set(key, learning)
+  return learning
+}
+
+/** Runs one case and says what was told of it. */
+export async function runCase(
+  expectation: Expectation,
+  site: SiteId,
+  severity: Severity,
+  seed: number,
+): Promise<Outcome> {
+  const startMs = Date.UTC(2026, expectation.month ?? 4, 4, 7)
+  const learned = await learn(site, seed, startMs)
+  const settings = settingsOf(site)
+  const faultAt = learned.at + 6 * HOUR
+  const fault: Fault = { kind: expectation.kind, severity, startMs: faultAt, endMs: null }
+  const days = LEARN_DAYS + watchDays(expectation)
+  const simulation = simulate({ site, seed, startMs, days, faults: [fault] })
+  const store = openStore({ file: ':memory:', now: 0 })
+  store.snapshots.put(site, learned.at, learned.engine)
+  store.judge.save(site, learned.judgedAt, JSON.stringify({ ...JSON.parse(learned.judge), at: learned.judgedAt }))
+  const notices: Notice[] = []
+  const line = new Line({
+    sites: [settings],
+    store,
+    log: LOG,
+    judging: true,
+    link: () => null,
+    events: { onNotices: (_, said) => notices.push(...said) },
+  })
+  line.sites[0]?.resume(learned.at)
+  await drive(line, toArrivals(simulation.messages, learned.at, Number.POSITIVE_INFINITY))
+  store.close()
+  return judgeCase({ site, expectation, severity, seed }, notices, simulation.truth, faultAt)
+}
+
+function watchDays(expectation: Expectation): number {
+  return expectation.kind === 'battery-low' ? 9 : WATCH_DAYS
+}
+
+type Case = Pick<Outcome, 'site' | 'expectation' | 'severity' | 'seed'>
+
+function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultAt: Ms): Outcome {
+  const { expectation, severity } = which
+  const says = expectation.instead?.[severity] ?? expectation.says
+  const from = momentOf(expectation, truth, faultAt)
+  const during = notices.filter((notice) => notice.at >= faultAt)
+  const told = during.find((notice) => notice.alarm.id === says && notice.reason !== 'cleared')
+  const right = new Set<string>([says, expectation.says, ...expectation.alsoRight])
+  const wrong = during
+    .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
+    .map((notice) => `${notice.alarm.key} (${notice.alarm.cause})`)
+  const first = during[0]?.at ?? 0
+  const toldAfterMs = told === undefined || from === null ? null : told.at - from
+  const within = severity === 'strong' && expectation.instead?.strong !== undefined ? HOUR : expectation.within
+  return {
+    ...which,
+    from,
+    toldAfterMs,
+    inTime: from === null || (toldAfterMs !== null && toldAfterMs <= within),
+    wrong: [...new Set(wrong)],
+    messages: during.filter((notice) => notice.at <= first + DAY).length,
+  }
+}
+
+function momentOf(expectation: Expectation, truth: Truth, faultAt: Ms): Ms | null {
+  if (expectation.from[0] === 'last-word') {
+    const spec = FAULTS[expectation.kind]
+    return spec === undefined ? null : faultAt
+  }
+  const mark = truth.marks.find(
+    (one) => one.at >= faultAt && (expectation.from as readonly string[]).includes(one.what),
+  )
+  return mark?.at ?? null
+}
