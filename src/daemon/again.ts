@@ -1,71 +1,96 @@
 /** Going back: the state of an earlier hour is taken up and the stored samples after it run again, in their order. */
-import { DAY, HOUR, type Ms } from '../model/time.js'
+import type { EngineState } from '../infer/state.js'
+import { HOUR, type Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
 import type { SiteLine } from './site-line.js'
 
 /** Event time read from the store at once; short enough that a step stays short, long enough to read in one go. */
 const SLICE_MS = 6 * HOUR
 
-export class Again {
-  readonly target: Ms
-  #position: Ms
-  readonly #store: Store
+type Point = { readonly at: Ms; readonly state: EngineState }
 
-  private constructor(store: Store, position: Ms, target: Ms) {
+export class Again {
+  readonly #line: SiteLine
+  readonly #store: Store
+  readonly #from: Ms | null
+  #target: Ms
+  /** Samples before this have been run; null: not begun, or a failure in the middle of a piece means beginning anew. */
+  #position: Ms | null = null
+
+  /** From the newest snapshot at or before `from` (null: the newest of all) up to `target`. */
+  constructor(line: SiteLine, store: Store, from: Ms | null, target: Ms) {
+    this.#line = line
     this.#store = store
-    this.#position = position
-    this.target = target
+    this.#from = from
+    this.#target = target
+  }
+
+  get target(): Ms {
+    return this.#target
   }
 
   /**
-   * Takes up the newest snapshot at or before `from` (null: the newest of all), and drops what was derived after it.
-   * A snapshot that no longer fits the configuration is passed over with all others: everything is derived anew.
+   * Takes up the snapshot and drops what was derived after it. A snapshot that cannot be read, or no longer fits the
+   * configuration, is passed over with all others: everything is derived anew. When the store fails, the line is as before.
    */
-  static begin(line: SiteLine, store: Store, from: Ms | null, target: Ms): Again {
+  begin(): void {
+    const line = this.#line
+    const { snapshots, cycles, days } = this.#store
     const site = line.site.id
-    let snapshot = store.snapshots.latest(site, from === null ? null : from + 1)
-    line.state = line.engine.initial()
-    if (snapshot !== null) {
-      try {
-        line.state = line.engine.restore(snapshot.text)
-      } catch {
-        snapshot = null
-        store.snapshots.dropFrom(site, 0)
-      }
-    }
-    const at = snapshot?.at ?? firstSample(store, line.series, target)
-    const run = line.state.pump.run
-    store.transaction(() => {
-      store.snapshots.dropFrom(site, snapshot === null ? 0 : at + 1)
-      store.cycles.dropAfter(site, snapshot === null ? 0 : Math.min(at, run?.start ?? at))
-      store.days.dropFrom(site, line.state.days[0]?.date ?? '0000-00-00')
+    const snapshot = this.#takeUp()
+    const state = snapshot?.state ?? line.engine.initial()
+    const at = snapshot?.at ?? this.#samplesBegin()
+    const firstDay = state.days[0]?.date ?? line.engine.plan.calendar.dayOf(at).date
+    this.#store.transaction(() => {
+      snapshots.dropFrom(site, snapshot === null ? 0 : at + 1)
+      cycles.dropAfter(site, Math.min(at, state.pump.run?.start ?? at) - 1)
+      days.dropFrom(site, firstDay)
     })
-    return new Again(store, at, target)
+    line.state = state
+    this.#target = Math.max(this.#target, at)
+    this.#position = at
   }
 
   /** Runs a piece of at most about `samplesMax` samples; true when the target is reached. */
-  progress(line: SiteLine, samplesMax: number): boolean {
+  progress(samplesMax: number): boolean {
+    if (this.#position === null) this.begin()
+    let position = this.#position ?? this.#target
+    this.#position = null
     let taken = 0
-    while (this.#position < this.target) {
-      const to = Math.min(this.target, this.#position + SLICE_MS)
-      this.#store.read(line.series, this.#position, to, (index, t, value) => {
-        line.feed(index, t, value)
+    while (position < this.#target && taken < samplesMax) {
+      const to = Math.min(this.#target, position + SLICE_MS)
+      this.#store.read(this.#line.series, position, to, (index, t, value) => {
+        this.#line.feed(index, t, value)
         taken += 1
       })
-      this.#position = to
-      if (taken >= samplesMax) return this.#position >= this.target
+      position = to
     }
-    line.advance(this.target)
+    this.#position = position
+    if (position < this.#target) return false
+    this.#line.advance(this.#target)
     return true
   }
-}
 
-/** Where stored samples begin, to the day: years without any need not be walked through. */
-function firstSample(store: Store, series: readonly number[], before: Ms): Ms {
-  let first = before
-  for (const one of series) {
-    const point = store.chart(one, before - 3000 * DAY, before, 2000)[0]
-    if (point !== undefined && point.from < first) first = point.from
+  #takeUp(): Point | null {
+    const before = this.#from === null ? null : this.#from + 1
+    try {
+      const kept = this.#store.snapshots.latest(this.#line.site.id, before)
+      return kept === null ? null : { at: kept.at, state: this.#line.engine.restore(kept.text) }
+    } catch {
+      return null
+    }
   }
-  return first - (first % HOUR)
+
+  /**
+   * Where deriving anew begins: at the first stored sample. Where fills and days are older than that, their samples
+   * have been dropped since; they stay, and so does the day that lost a part of its samples.
+   */
+  #samplesBegin(): Ms {
+    let first = this.#target
+    for (const one of this.#line.series) first = Math.min(first, this.#store.firstSample(one) ?? first)
+    const { calendar } = this.#line.engine.plan
+    const day = calendar.dayOf(first)
+    const before = calendar.dayOf(day.start - 1).date
+    return this.#store.days.list(this.#line.site.id, '0000-00-00', before).length > 0 ? day.end : first
+  }
 }

@@ -68,6 +68,7 @@ export class SiteLine {
   #lateFrom: Ms | null = null
   #lateAt: Ms = 0
   #again: Again | null = null
+  #backError: unknown = null
   #now: Ms = 0
   #reached: Ms = 0
   /** Fills that ended up to here have been announced; going back does not announce them again. */
@@ -138,8 +139,11 @@ export class SiteLine {
 
   /** Takes up stored state and the samples after it, as far as `until`. */
   resume(until: Ms): void {
-    this.#again = Again.begin(this, this.#store, null, until)
-    this.#store.read(this.series, until, Number.MAX_SAFE_INTEGER, (index, t, value) => this.#order.add(index, t, value))
+    const again = new Again(this, this.#store, null, until)
+    again.begin()
+    this.#again = again
+    const after = again.target
+    this.#store.read(this.series, after, Number.MAX_SAFE_INTEGER, (index, t, value) => this.#order.add(index, t, value))
   }
 
   /** Derives everything from `from` on again. */
@@ -150,8 +154,8 @@ export class SiteLine {
 
   /** Derives from `from` to `target` now, piece by piece, with a word after each piece. */
   deriveAgain(from: Ms, target: Ms, eachPiece: (at: Ms) => void): void {
-    const again = Again.begin(this, this.#store, from, target)
-    while (!again.progress(this, PIECE_SAMPLES)) eachPiece(this.state.at)
+    const again = new Again(this, this.#store, from, target)
+    while (!again.progress(PIECE_SAMPLES)) eachPiece(this.state.at)
     this.engine.flush(this.state, this.#effects)
   }
 
@@ -160,16 +164,14 @@ export class SiteLine {
     this.#now = now
     const until = now - this.#latenessMs
     if (this.#again === null && this.#lateFrom !== null && now - this.#lateAt >= LIMITS.rederiveAfterMs) {
-      const from = this.#lateFrom
-      this.#lateFrom = null
-      this.#again = Again.begin(this, this.#store, from, this.state.at)
+      this.#goBack(this.#lateFrom, now)
     }
     if (this.#again !== null) {
-      if (!this.#again.progress(this, samplesMax)) return
+      if (!this.#again.progress(samplesMax)) return
       this.#again = null
     }
     this.#order.release(until, (signal, t, value) => this.feed(signal, t, value))
-    this.engine.advance(this.state, until, this.#effects)
+    this.advance(until)
     this.#reached = Math.max(this.#reached, this.state.at)
   }
 
@@ -178,15 +180,31 @@ export class SiteLine {
     this.#lateAt = Number.NEGATIVE_INFINITY
     this.step(now)
     if (this.#lateFrom !== null) this.step(now)
+    if (this.#lateFrom !== null) throw this.#backError
     this.engine.flush(this.state, this.#effects)
   }
 
+  /** The store may not have it now: then the watch goes on with what is known, and it is tried again. */
+  #goBack(from: Ms, now: Ms): void {
+    const again = new Again(this, this.#store, from, this.state.at)
+    try {
+      again.begin()
+    } catch (error) {
+      this.#backError = error
+      this.#lateAt = now
+      return
+    }
+    this.#lateFrom = null
+    this.#again = again
+  }
+
   feed(signal: number, t: Ms, value: number): void {
-    this.#rebaseBefore(t)
+    this.#rebaseUpTo(t)
     this.engine.feed(this.state, signal, t, value, this.#effects)
   }
 
   advance(t: Ms): void {
+    this.#rebaseUpTo(t)
     this.engine.advance(this.state, t, this.#effects)
   }
 
@@ -256,9 +274,12 @@ export class SiteLine {
       .map((entry) => entry.at)
   }
 
-  #rebaseBefore(t: Ms): void {
+  /** A baseline begins after the look at its instant and before any later one, however the line gets past it. */
+  #rebaseUpTo(t: Ms): void {
     for (const at of this.#rebases) {
-      if (at <= t && at > (this.state.rebasedAt ?? 0)) this.engine.rebase(this.state, at)
+      if (at > t || at <= (this.state.rebasedAt ?? Number.NEGATIVE_INFINITY)) continue
+      this.engine.advance(this.state, at, this.#effects)
+      this.engine.rebase(this.state, at)
     }
   }
 }

@@ -167,7 +167,11 @@ function addJournal(
   entry: Omit<JournalEntry, 'id'>,
   say: (event: ShowEvent) => void,
 ): JournalEntry {
-  const kept = store.journal.add(entry)
+  const kept = store.transaction(() => {
+    // With the entry, so that a restart derives from before it too.
+    if (entry.newBaseline) store.snapshots.dropFrom(entry.site, entry.at)
+    return store.journal.add(entry)
+  })
   site.reread(clock.now())
   if (entry.newBaseline) site.goBackTo(entry.at)
   say({ site: entry.site, kind: 'journal', at: clock.now() })

@@ -58,8 +58,10 @@ export function lookAtVoltage(plan: SitePlan, state: EngineState, at: Ms, recent
   if (plan.limits === null || recentV === null) return
   const limit = isLoaded(state, at) ? plan.limits.loaded : plan.limits.rest
   const deadband = battery.lowSince === null ? 0 : 0.008 * limit
-  if (recentV < limit + deadband) battery.lowSince ??= at
-  else battery.lowSince = null
+  if (recentV < limit + deadband) {
+    battery.lowSince ??= at
+    battery.lastLowAt = at
+  } else battery.lowSince = null
 }
 
 /** Fall of the resting voltage over the last six hours, V/h; null when it does not fall or too little is known. */

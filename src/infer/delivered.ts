@@ -8,6 +8,7 @@
 import type { EndReason, Figure } from '../model/fill.js'
 import { ROLES } from '../model/roles.js'
 import { MINUTE, type Ms } from '../model/time.js'
+import { contradictingSince } from './contradiction.js'
 import { type Draws, findDraws } from './draws.js'
 import type { SitePlan } from './plan.js'
 import { firstFrom } from './ring.js'
@@ -203,6 +204,7 @@ export function usualDrawLH(state: EngineState): number | null {
 function byMarks(plan: SitePlan, state: EngineState, run: Run): Delivered {
   const { end } = run
   if (plan.lowL === null || plan.highL === null || end === null || !run.startKnown || !run.endKnown) return UNKNOWN
+  if (contradictingSince(state.water, end) !== null) return UNKNOWN
   if (!run.lowDryAtStart || run.lowLastWet === null || run.start - run.lowLastWet > CALL_MAX_MS) return UNKNOWN
   if (run.vN === 0) return UNKNOWN
   const band = plan.highL - plan.lowL

@@ -28,7 +28,7 @@ function stalled(plan: SitePlan, state: EngineState, run: Run): boolean {
     expected !== null &&
     run.end !== null &&
     run.end - run.start < 20 * SECOND &&
-    run.peakA > 1.8 * expected &&
+    run.peakA > 2 * expected &&
     run.heavyCount >= 1
   )
 }

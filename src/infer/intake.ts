@@ -2,6 +2,7 @@
 import type { RoleId } from '../model/roles.js'
 import { MINUTE, type Ms } from '../model/time.js'
 import { takeVoltage } from './battery.js'
+import { noteContradiction } from './contradiction.js'
 import { dayAt } from './days.js'
 import { CONTACT_NEAR_MS } from './ending.js'
 import { takeLineTemperature } from './lines.js'
@@ -120,6 +121,7 @@ function takeProbe(
   const contact = role === 'tank-probe-low' ? water.low : role === 'tank-probe-high' ? water.high : water.full
   const was = contact.seen ? contact.wet : null
   takeContact(contact, t, wet)
+  noteContradiction(water, t)
   const { run } = state.pump
   if (role === 'tank-probe-high' && wet && run !== null && (run.end === null || t <= run.end + CONTACT_NEAR_MS))
     run.highWetAt = t

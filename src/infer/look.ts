@@ -85,6 +85,8 @@ export function emptyFacts(site: SiteSettings): Facts {
       loadedLowV: null,
       cutOffV: null,
       lowSince: null,
+      lastLowAt: null,
+      rejoinV: null,
       fallVH: null,
       hoursToCutOff: null,
       lowest30MinV: null,
@@ -283,6 +285,8 @@ function lookAtBattery(plan: SitePlan, state: EngineState, at: Ms, facts: Facts)
   out.loadedLowV = plan.limits?.loaded ?? null
   out.cutOffV = plan.limits?.cutOff ?? null
   out.lowSince = state.battery.lowSince
+  out.lastLowAt = state.battery.lastLowAt
+  out.rejoinV = plan.limits?.rejoin ?? null
   out.fallVH = fallVH(state, at)
   const v = out.recentV
   const near = plan.limits !== null && v !== null && !out.loaded && v < plan.limits.knee

@@ -6,11 +6,14 @@ import { createCalendar, type Calendar } from './calendar.js'
 import { litresPerMetre, volumeAt } from './tank.js'
 
 /** Resting and loaded limits and the usual cut-off per 12 V of nominal voltage [common practice, 25 °C]. */
-const CHEMISTRY_LIMITS: Record<Chemistry, { rest: number; loaded: number; cutOff: number; knee: number }> = {
-  lifepo4: { rest: 12.8, loaded: 12.2, cutOff: 11.6, knee: 13.0 },
-  flooded: { rest: 12.0, loaded: 11.7, cutOff: 11.4, knee: 12.3 },
-  agm: { rest: 12.0, loaded: 11.7, cutOff: 11.4, knee: 12.3 },
-  gel: { rest: 12.0, loaded: 11.7, cutOff: 11.4, knee: 12.3 },
+const CHEMISTRY_LIMITS: Record<
+  Chemistry,
+  { rest: number; loaded: number; cutOff: number; knee: number; rejoin: number }
+> = {
+  lifepo4: { rest: 12.8, loaded: 12.2, cutOff: 11.6, knee: 13.0, rejoin: 13.2 },
+  flooded: { rest: 12.0, loaded: 11.7, cutOff: 11.4, knee: 12.3, rejoin: 12.7 },
+  agm: { rest: 12.0, loaded: 11.7, cutOff: 11.4, knee: 12.3, rejoin: 12.7 },
+  gel: { rest: 12.0, loaded: 11.7, cutOff: 11.4, knee: 12.3, rejoin: 12.7 },
 }
 
 /** Wire to water for a small direct-current pump while nothing is learned: the middle of 20–45 % [common practice]. */
@@ -47,6 +50,7 @@ export type SitePlan = {
     readonly loaded: number
     readonly cutOff: number
     readonly knee: number
+    readonly rejoin: number
   } | null
   readonly nominalV: number | null
   readonly priorFlowLMin: number | null
@@ -106,6 +110,7 @@ export function createPlan(site: SiteSettings): SitePlan {
             loaded: base.loaded * ratio,
             cutOff: base.cutOff * ratio,
             knee: base.knee * ratio,
+            rejoin: base.rejoin * ratio,
           },
     nominalV,
     priorFlowLMin: priorFlow(site, nominalV),

@@ -20,7 +20,7 @@ const STOP_SAMPLES = 3
 const STOP_MS = 45 * SECOND
 const CURRENTS_KEPT = 120
 const LIGHT = 0.8
-const HEAVY = 1.8
+const HEAVY = 2
 const SHORT_RUN_MS = 20 * SECOND
 
 /** The current that this pump usually draws: learned, else the rating, else null. */
@@ -158,11 +158,12 @@ function runningSample(plan: SitePlan, state: EngineState, run: Run, t: Ms, net:
   if (run.offAt === null) {
     run.offAt = t
     addCurrent(run.energy, t, Math.max(0, net), gap)
+    noteHeavyTry(plan, state, run, t)
   }
   run.offCount += 1
   state.pump.lastOffT = t
   state.pump.lastOffA = net
-  if (run.offCount >= STOP_SAMPLES || t - run.offAt >= STOP_MS) endRun(plan, state, run)
+  if (run.offCount >= STOP_SAMPLES || t - run.offAt >= STOP_MS) endRun(state, run)
 }
 
 /** The spells of light and heavy current, and the median of what lies inside the band. */
@@ -208,7 +209,7 @@ export function refreshRunCurrent(run: Run, at: Ms): void {
   run.runAAt = at
 }
 
-function endRun(plan: SitePlan, state: EngineState, run: Run): void {
+function endRun(state: EngineState, run: Run): void {
   const pump = state.pump
   const off = run.offAt ?? run.lastOn
   run.end = Math.round((run.lastOn + off) / 2)
@@ -219,12 +220,15 @@ function endRun(plan: SitePlan, state: EngineState, run: Run): void {
   pump.lastEnd = null
   const last = between(pump.recent, run.lastOn - MINUTE, run.lastOn)
   pump.lastEndA = last.length > 0 ? median(last) : null
+}
+
+/** A start with heavy current that is over within seconds: a protector has tripped, or a fuse has blown. */
+function noteHeavyTry(plan: SitePlan, state: EngineState, run: Run, t: Ms): void {
+  const { heavyTries } = state.pump
   const expected = usualCurrent(plan, state)
-  const heavy = expected !== null && run.peakA > HEAVY * expected
-  if (heavy && run.end - run.start < SHORT_RUN_MS) {
-    pump.heavyTries.push(run.end)
-    if (pump.heavyTries.length > 32) pump.heavyTries.shift()
-  }
+  if (expected === null || run.peakA <= HEAVY * expected || t - run.start >= SHORT_RUN_MS) return
+  heavyTries.push(t)
+  if (heavyTries.length > 32) heavyTries.shift()
 }
 
 /** The current signal has stopped coming in mid-run: the run is closed where it was last seen, its end unknown. */

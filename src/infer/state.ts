@@ -96,6 +96,10 @@ export type ContactState = {
 export type WaterState = {
   levels: Ring
   lastT: Ms
+  /** Level smoothed over minutes while the pump rests, m; null: not since the last run. */
+  restLevelM: number | null
+  /** When the low probe was last dry while the high one was wet: such probes are not to be trusted for hours. */
+  contradictions: Ms[]
   /** Usual seconds between level readings. */
   periodS: number
   noiseVar: number
@@ -124,6 +128,7 @@ export type WaterState = {
 export type BatteryState = {
   volts: Ring
   lowSince: Ms | null
+  lastLowAt: Ms | null
   /** Hourly medians of resting voltage. */
   hourT: Ms[]
   hourV: number[]
@@ -277,6 +282,8 @@ export function initialState(boards: number, signals: number, lines: number): En
     water: {
       levels: createRing(64),
       lastT: 0,
+      restLevelM: null,
+      contradictions: [],
       periodS: 10,
       noiseVar: 0,
       noiseN: 0,
@@ -299,6 +306,7 @@ export function initialState(boards: number, signals: number, lines: number): En
     battery: {
       volts: createRing(64),
       lowSince: null,
+      lastLowAt: null,
       hourT: [],
       hourV: [],
       resting: [],

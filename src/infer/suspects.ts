@@ -1,6 +1,7 @@
 /** Signals that contradict each other or physics: which, how, since when, and the number that shows it. */
 import type { SuspectFacts, SuspectKind } from '../model/facts.js'
 import { HOUR, MINUTE, type Ms } from '../model/time.js'
+import { contradictingSince } from './contradiction.js'
 import { expectedFlowLMin } from './water.js'
 import { levelNoiseM } from './delivered.js'
 import { efficiency } from './fill.js'
@@ -41,7 +42,7 @@ export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: 
     state.suspects[id] = first
     out.push({ key, kind, since: first, figure })
   }
-  contradictions(state, doubt)
+  contradictions(state, at, doubt)
   failures(plan, state, at, doubt)
   stuckLevel(plan, state, at, doubt)
   impossible(plan, state, at, doubt)
@@ -51,10 +52,10 @@ export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: 
 
 type Doubt = (kind: SuspectKind, key: string, since: Ms, figure: number) => void
 
-function contradictions(state: EngineState, doubt: Doubt): void {
-  const { low, high, full } = state.water
-  if (low.seen && high.seen && !low.wet && high.wet)
-    doubt('probes-contradict', 'tank-probe-low', Math.max(low.since, high.since), 1)
+function contradictions(state: EngineState, at: Ms, doubt: Doubt): void {
+  const { high, full } = state.water
+  const since = contradictingSince(state.water, at)
+  if (since !== null) doubt('probes-contradict', 'tank-probe-low', since, (at - since) / MINUTE)
   if (full.seen && high.seen && !high.wet && full.wet)
     doubt('probes-contradict', 'tank-probe-high', Math.max(high.since, full.since), 1)
 }

@@ -1,5 +1,6 @@
 /** The tank as the sensors show it: level and its noise, probes, marks, and whether water arrives while the pump runs. */
-import { MINUTE, SECOND, type Ms } from '../model/time.js'
+import { MINUTE, type Ms, SECOND } from '../model/time.js'
+import { contradictingSince } from './contradiction.js'
 import { levelNoiseM, usualDrawLH } from './delivered.js'
 import { fullLevelM } from './ending.js'
 import type { SitePlan } from './plan.js'
@@ -24,6 +25,7 @@ export function takeLevel(plan: SitePlan, state: EngineState, t: Ms, levelM: num
     water.periodS += 0.05 * (dt / 1000 - water.periodS)
     if (state.pump.run === null) followNoise(plan, water, levelM - previous)
   }
+  smoothAtRest(state, levelM, dt)
   if (water.sameCount > 0 && levelM === water.sameValue) water.sameCount += 1
   else {
     water.sameCount = 1
@@ -35,6 +37,16 @@ export function takeLevel(plan: SitePlan, state: EngineState, t: Ms, levelM: num
   const { run } = state.pump
   const tank = plan.site.tank
   if (run !== null && run.end === null && tank !== null) takeRunVolume(run, t, volumeAt(tank.shape, levelM))
+}
+
+/** Minutes over which the level at rest is smoothed: readings scatter by millimetres, and the low mark is a matter of them. */
+const REST_TAU_MS = 5 * MINUTE
+
+function smoothAtRest(state: EngineState, levelM: number, dt: Ms): void {
+  const { water, pump } = state
+  if (pump.run !== null && pump.run.end === null) water.restLevelM = null
+  else if (water.restLevelM === null || dt > 3 * REST_TAU_MS) water.restLevelM = levelM
+  else water.restLevelM += (1 - Math.exp(-dt / REST_TAU_MS)) * (levelM - water.restLevelM)
 }
 
 /** Half the mean square of successive differences is the variance of one reading; large steps are draws, not noise. */
@@ -95,15 +107,18 @@ function since(was: Ms | null, is: boolean | null, at: Ms, contact: ContactState
 function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | null): Ms | null {
   const { low } = state.water
   if (plan.index['tank-probe-low'] !== undefined) {
+    if (contradictingSince(state.water, at) !== null) return null
     const asking = low.seen && !low.wet && low.drySince !== null && at - low.drySince >= 20 * SECOND
     return asking ? Math.max(low.drySince ?? at, state.pump.lastEndAt ?? 0) : null
   }
   const tank = plan.site.tank
-  if (tank === null || levelM === null) return levelM === null ? state.water.calledSince : null
+  const { restLevelM, calledSince } = state.water
+  if (tank === null || levelM === null || restLevelM === null) return levelM === null ? calledSince : null
   const learned = usual(state.usual.startLevelM, 3)
-  const mark = learned === null ? tank.lowMarkM - 0.01 : learned.value - Math.max(0.003, 3 * learned.sd)
-  if (levelM >= mark + (state.water.calledSince === null ? 0 : 0.005)) return null
-  return state.water.calledSince ?? at
+  const margin = learned === null ? 0.01 : 0.0015 + (2.5 * learned.sd) / Math.sqrt(learned.fills)
+  const mark = learned === null ? tank.lowMarkM : learned.value
+  if (restLevelM >= mark - (calledSince === null ? margin : 0.5 * margin)) return null
+  return calledSince ?? at
 }
 
 function atHigh(plan: SitePlan, state: EngineState, levelM: number | null): boolean | null {
@@ -219,7 +234,7 @@ const CURRENT_OFF = 0.07
 /** With probes only, the low probe must be wet again a while after the start; if it stays dry, no water arrives. */
 function riseByLowProbe(plan: SitePlan, state: EngineState, run: Run, flow: number, at: Ms): Rise {
   const { low } = state.water
-  if (!low.seen) return NO_RISE
+  if (!low.seen || contradictingSince(state.water, at) !== null) return NO_RISE
   const { drySince } = low
   if (low.wet || drySince === null) return run.lowDryAtStart && low.wet ? { ...NO_RISE, arriving: true } : NO_RISE
   if (drySince > run.start + 5 * MINUTE) return { ...NO_RISE, since: drySince - MINUTE, arriving: false }

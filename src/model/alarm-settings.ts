@@ -62,7 +62,7 @@ export const ALARM_SPECS = {
       samples: { kind: 'count', default: 2, meaning: 'Heavy readings needed, so that one reading of inrush is none.' },
       tries: {
         kind: 'count',
-        default: 1,
+        default: 2,
         meaning: 'This many short heavy starts within 10 min mean a protector that trips and tries again.',
       },
     },

@@ -152,6 +152,15 @@ export class Samples {
     return state.last
   }
 
+  /** Time of the earliest sample that is still stored; null: none is. */
+  first(series: number): Ms | null {
+    for (const day of this.days([series], 0, Number.MAX_SAFE_INTEGER)) {
+      const { n, t } = this.columns(series, day)
+      if (n > 0) return t[0] ?? null
+    }
+    return null
+  }
+
   /** Old blocks were dropped: whatever was known of last samples is looked up again. */
   forgetLast(): void {
     for (const state of this.#states) if (state !== undefined) state.last = undefined

@@ -72,6 +72,8 @@ export type Store = {
   /** At most about `points` stretches that keep every peak; stretches without samples are left out. */
   chart(series: number, from: Ms, to: Ms, points: number): readonly ChartPoint[]
   lastSample(series: number): LastSample | null
+  /** Time of the earliest sample that is still stored (`prune` drops old ones); null: none is. */
+  firstSample(series: number): Ms | null
 
   /** Counts a refused record; written with the next commit. */
   noteRefusal(site: string, refusal: Refusal): void

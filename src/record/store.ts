@@ -166,6 +166,7 @@ function storeOf(parts: Parts, start: StoreStart, options: OpenOptions, release:
     read: (series, from, to, each) => readMerged(samples, series, from, to, each),
     chart: (series, from, to, points) => chart(parts, series, from, to, points),
     lastSample: (series) => samples.last(series),
+    firstSample: (series) => samples.first(series),
     noteRefusal: (site, refusal) => refusals.note(site, refusal),
     refusals: (site) => refusals.list(site),
     keepAside: (message) => aside.keep(message),

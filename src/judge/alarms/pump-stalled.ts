@@ -20,7 +20,8 @@ function look(view: View, { site, numbers }: Prepared<'pump-stalled'>) {
   const { pump } = view.facts
   if (!pump.known) return UNKNOWN
   const usual = usualCurrentA(pump, site)
-  if (pump.heavyTriesIn10Min >= numbers.tries) {
+  // Many starts of which few are heavy are a control that chatters; its inrush is caught now and then.
+  if (pump.heavyTriesIn10Min >= numbers.tries && 2 * pump.heavyTriesIn10Min >= pump.startsIn10Min) {
     const tries = evidence('Short heavy starts in 10 min', 'count', pump.heavyTriesIn10Min)
     const current = evidence('Pump current', 'current', pump.running ? pump.currentA : pump.lastEndA, usual)
     return [holding(PUMP, null, 'trips-and-tries', evidenceList(tries, current))]

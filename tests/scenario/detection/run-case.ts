@@ -13,7 +13,7 @@ import type { Arrival } from '../../../src/model/sample.js'
 import type { SiteSettings } from '../../../src/model/settings.js'
 import { DAY, HOUR, type Ms } from '../../../src/model/time.js'
 import { openStore } from '../../../src/record/store.js'
-import type { Expectation } from './expectations.js'
+import { type Expectation, expected } from './expectations.js'
 
 export const LEARN_DAYS = 14
 const WATCH_DAYS = 3
@@ -122,18 +122,19 @@ function watchDays(expectation: Expectation): number {
 type Case = Pick<Outcome, 'site' | 'expectation' | 'severity' | 'seed'>
 
 function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultAt: Ms): Outcome {
-  const { expectation, severity } = which
-  const says = expectation.instead?.[severity] ?? expectation.says
+  const { expectation, severity, site } = which
+  const { says, within } = expected(expectation, site, severity)
   const from = momentOf(expectation, truth, faultAt)
   const during = notices.filter((notice) => notice.at >= faultAt)
-  const told = during.find((notice) => notice.alarm.id === says && notice.reason !== 'cleared')
+  const told = during.find(
+    (notice) => [says, expectation.says].includes(notice.alarm.id) && notice.reason !== 'cleared',
+  )
   const right = new Set<string>([says, expectation.says, ...expectation.alsoRight])
   const wrong = during
     .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
     .map((notice) => `${notice.alarm.key} (${notice.alarm.cause})`)
   const first = during[0]?.at ?? 0
   const toldAfterMs = told === undefined || from === null ? null : told.at - from
-  const within = severity === 'strong' && expectation.instead?.strong !== undefined ? HOUR : expectation.within
   return {
     ...which,
     from,

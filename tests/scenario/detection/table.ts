@@ -2,7 +2,7 @@
 import { writeFileSync } from 'node:fs'
 import { FAULTS } from '../../../simulators/fault-table.js'
 import { SEVERITIES } from '../../../simulators/fault.js'
-import { EXPECTATIONS } from './expectations.js'
+import { EXPECTATIONS, expected } from './expectations.js'
 import { type Outcome, runCase } from './run-case.js'
 
 const seeds = (process.argv.find((word) => word.startsWith('--seeds='))?.slice(8) ?? '1,2,3').split(',').map(Number)
@@ -51,7 +51,7 @@ function page(): string {
         )
         const here = mine.filter((one) => one.from !== null)
         const told = here.flatMap((one) => one.toldAfterMs ?? [])
-        const says = expectation.instead?.[severity] ?? expectation.says
+        const { says } = expected(expectation, place, severity)
         const wrongs = [...new Set(mine.flatMap((one) => one.wrong))].join(', ') || 'none'
         const messages = mine.map((one) => one.messages)
         return `| ${expectation.kind} | ${FAULTS[expectation.kind].levels[severity].words} | ${place} | ${says} | ${here.filter((one) => one.inTime).length} of ${here.length} | ${minutes(told)} | ${wrongs} | ${Math.min(...messages)}–${Math.max(...messages)} |`
@@ -71,12 +71,20 @@ ${found} of ${came.length} found in time; ${wrong} cases with a wrong diagnosis.
 |---|---|---|---|---|---|---|---|
 ${rows.join('\n')}
 
-## What looks the same from outside
+## Where the sensors cannot show it as soon, or not at all
 
-- A dry well and a pump that lost its prime or its coupling: both are told as dry-well, and both causes are named.
-- A rotor that locks and blows its fuse within seconds is a pump that does not start, for a board that samples each 10 s.
-- With probes only, a broken pipe is known when the low contact stays dry: up to 18 minutes where somebody draws water as the fill begins, since
-  a shower at that moment looks the same. Where the current is off its usual, too, it is told after 5.
-- A level sensor sees a call for water when the level is 5 mm below its usual lowest: less is within what such sensors drift in a day.
+A dry well and a pump that lost its prime or its coupling look the same: both are told as dry-well, and both causes are named.
+
+${exceptions()}
 `
+}
+
+function exceptions(): string {
+  return EXPECTATIONS.flatMap((expectation) =>
+    (expectation.except ?? []).map(({ site: place, severity, says, within, because }) => {
+      const where = [place, severity].filter((one) => one !== undefined).join(', ')
+      const told = `${says ?? expectation.says} within ${((within ?? expectation.within) / 60_000).toFixed(0)} min`
+      return `- ${expectation.kind} (${where}): ${told}, since ${because}.`
+    }),
+  ).join('\n')
 }
