@@ -130,12 +130,18 @@ describe('pump-stalled', () => {
     ).not.toContain('pump-stalled:pump')
   })
 
-  it('is told for a protector that trips and tries again, from the third try', () => {
+  it('is told for a protector that trips and tries again, from the second try; a control that chatters is none', () => {
     const tries = (n: number) => (facts: Facts) => {
       Object.assign(facts.pump, { heavyTriesIn10Min: n, lastEnd: 'stalled', lastEndAt: START - 20 * MIN, lastEndA: 14 })
     }
-    expect(bench().run(300, tries(2)).told).toEqual([])
-    expect(bench().run(300, tries(3)).keys()).toEqual(['pump-stalled:pump'])
+    expect(bench().run(300, tries(1)).told).toEqual([])
+    expect(bench().run(300, tries(2)).keys()).toEqual(['pump-stalled:pump'])
+    const chatter = (facts: Facts) => {
+      tries(2)(facts)
+      facts.pump.lastEnd = null
+      facts.pump.startsIn10Min = 9
+    }
+    expect(bench().run(300, chatter).told).toEqual([])
   })
 
   it('stands until a run is seen to be normal', () => {
@@ -303,5 +309,21 @@ describe('fill-long', () => {
     expect(it_.keys()).toEqual(['fill-long:pump'])
     expect(it_.secondsTo('fill-long:pump')).toBeLessThanOrEqual(60)
     expect(it_.judge.active(it_.state)[0]).toMatchObject({ priority: 'critical', cause: 'runs-while-winterized' })
+  })
+})
+
+describe('a fill that has become long', () => {
+  const long = (rateShare: number | null) => (facts: Facts, at: number) => {
+    running(facts, START - 80 * MIN)
+    facts.pump.ranS = (at - START) / 1_000 + 80 * 60
+    Object.assign(facts.water, { expectedFillS: 3_600, rateShare, arriving: true, noRiseSince: null })
+  }
+
+  it('is no fault while the pump itself delivers as usual, however much people draw', () => {
+    expect(bench().run(600, long(0.95)).told).toEqual([])
+  })
+
+  it('is told at 1.3 times its time and 10 min when the pump delivers too little', () => {
+    expect(bench().run(600, long(0.45)).keys()).toEqual(['fill-long:pump'])
   })
 })
