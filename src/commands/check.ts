@@ -1,5 +1,4 @@
-import { formatFinding } from '../config/finding.js'
-import { loadConfig } from '../config/load.js'
+import { formatFinding, loadConfig } from '../config/index.js'
 import { type Surroundings, WrongWords } from './words.js'
 
 /** `check`: every error and every warning of a configuration, a line each. */
