@@ -87,13 +87,17 @@ function bareRise(state: EngineState, run: Run, end: Ms, rise: Figure): Figure |
   return { value: Math.max(0, rise.value), sd }
 }
 
+/** Draws too small for any minute to show take a per cent or so of every fill alike, so no average removes them. */
+const UNSEEN_SHARE = 0.012
+
 /** Rate × time from the first water to the stop; never less than the tank rose. */
 function steadyVolume(plan: SitePlan, state: EngineState, run: Run, end: Ms, rise: Figure, rate: Figure): Figure {
   const lag = firstWaterS(state)
   const minutes = Math.max(0, (end - run.start) / 1000 - lag.value) / 60
   const value = Math.max(rise.value, rate.value * minutes)
   const seconds = Math.hypot(run.startSdS, run.endSdS, lag.sd)
-  return { value, sd: Math.hypot(rate.sd * minutes, (rate.value * seconds) / 60, plan.levelGainSd * value) }
+  const unseen = UNSEEN_SHARE * value
+  return { value, sd: Math.hypot(rate.sd * minutes, (rate.value * seconds) / 60, plan.levelGainSd * value, unseen) }
 }
 
 /** Seconds from the start to the first water: the early ones of what was seen, since a draw at the start only delays. */
@@ -158,7 +162,7 @@ function learnedRate(state: EngineState, run: Run): Figure | null {
   const perVolt = usual(state.usual.ratePerV, 3)
   if (perVolt === null || run.vN === 0) return null
   // Draws only ever lower what a fill shows, so the better fills are nearer the truth.
-  const value = (quantile(state.usual.ratePerV.values, 0.7) * run.vSum) / run.vN
+  const value = (quantile(state.usual.ratePerV.values, 0.8) * run.vSum) / run.vN
   const sd = Math.max(0.008 * value, (perVolt.sd / perVolt.value / Math.sqrt(perVolt.fills)) * 1.25 * value)
   return { value, sd: Math.hypot(sd, 0.005 * value) }
 }

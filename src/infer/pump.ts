@@ -171,7 +171,9 @@ function judgeCurrent(plan: SitePlan, state: EngineState, run: Run, t: Ms, net: 
   const expected = usualCurrentHere(plan, state)
   if (expected !== null && run.reachedAt === null && net >= 0.9 * expected) run.reachedAt = t
   const settled = t - run.firstOn >= startWindowS(state) * 1000
-  if (expected !== null && net > HEAVY * expected) {
+  // A sagging battery lowers what light means, never what heavy means.
+  const full = usualCurrent(plan, state) ?? expected
+  if (full !== null && net > HEAVY * full) {
     if (run.heavySince === null) run.heavySince = t
     run.heavyCount += 1
   } else {
@@ -189,7 +191,7 @@ function judgeCurrent(plan: SitePlan, state: EngineState, run: Run, t: Ms, net: 
   }
   run.lightSince = null
   run.lightCount = 0
-  if (expected === null || net < HEAVY * expected) keepCurrent(run, net)
+  if (full === null || net < HEAVY * full) keepCurrent(run, net)
 }
 
 function keepCurrent(run: Run, net: number): void {

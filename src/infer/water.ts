@@ -164,7 +164,7 @@ export function lookAtRise(plan: SitePlan, state: EngineState, run: Run, at: Ms)
 
 /** A tank that neither rises nor falls by more than this share of the pump's flow stands still. */
 const FLAT_SHARE = 0.07
-const FLAT_LEAST_MIN = 7
+const FLAT_LEAST_MIN = 7.5
 
 function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number): Rise {
   const noiseL = levelNoiseM(plan, state) * plan.areaLM
@@ -223,11 +223,11 @@ function standsStill(state: EngineState, run: Run, flow: number, minuteSd: numbe
 function isFlat(x: readonly number[], y: readonly number[], flow: number, minuteSd: number): boolean {
   const fitted = fitLine(x, y)
   if (fitted === null) return false
-  return Math.abs(fitted.slope) < FLAT_SHARE * flow && fitted.residualSd < 1.6 * minuteSd + 0.1
+  return Math.abs(fitted.slope) < FLAT_SHARE * flow && fitted.residualSd < 1.3 * minuteSd + 0.05
 }
 
 /** Waiting for the low probe: longer while the current is as usual, since a shower at the start looks the same. */
-const PATIENT_MS = 18 * MINUTE
+const PATIENT_MS = 30 * MINUTE
 const HASTY_MS = 5 * MINUTE
 const CURRENT_OFF = 0.07
 

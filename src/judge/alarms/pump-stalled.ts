@@ -19,7 +19,8 @@ const STOP_COUNTS_FOR_MS = 10 * MINUTE
 function look(view: View, { site, numbers }: Prepared<'pump-stalled'>) {
   const { pump } = view.facts
   if (!pump.known) return UNKNOWN
-  const usual = usualCurrentA(pump, site)
+  // Not the usual at the voltage now: a sagging battery must not make a hard-working pump a jammed one.
+  const usual = pump.usualA?.value ?? usualCurrentA(pump, site)
   // Many starts of which few are heavy are a control that chatters; its inrush is caught now and then.
   if (pump.heavyTriesIn10Min >= numbers.tries && 2 * pump.heavyTriesIn10Min >= pump.startsIn10Min) {
     const tries = evidence('Short heavy starts in 10 min', 'count', pump.heavyTriesIn10Min)
