@@ -3,7 +3,7 @@
 import { readFileSync, realpathSync } from 'node:fs'
 import { fileURLToPath } from 'node:url'
 import { Command, CommanderError, InvalidArgumentError, Option } from 'commander'
-import { type Surroundings, WrongWords } from './commands/words.js'
+import { errorLine, type Surroundings, WrongWords } from './commands/words.js'
 import { systemClock } from './runtime/clock.js'
 import { LOG_LEVELS } from './runtime/log.js'
 
@@ -22,7 +22,7 @@ export async function main(words: readonly string[], world: Surroundings): Promi
     return code
   } catch (error) {
     if (error instanceof CommanderError) return error.exitCode === 0 ? DONE : WRONG
-    world.err(`${error instanceof Error ? error.message : String(error)}\n`)
+    world.err(`${errorLine(error)}\n`)
     return error instanceof WrongWords ? WRONG : FAILED
   }
 }

@@ -6,10 +6,10 @@ import { ROLES } from '../model/roles.js'
 import type { DaemonSettings } from '../model/settings.js'
 import type { Ms } from '../model/time.js'
 import { readCapture } from '../receive/capture.js'
-import { openStore, type Store } from '../record/store.js'
+import type { Store } from '../record/store.js'
 import { deriveFrom, quietLine } from './derive.js'
 import { progress } from './progress.js'
-import { Failed, readConfig, type Surroundings, WrongWords } from './words.js'
+import { Failed, ownStore, readConfig, type Surroundings, WrongWords } from './words.js'
 
 const BATCH = 1_000
 
@@ -22,7 +22,7 @@ export function importFiles(
   world: Surroundings,
 ): number {
   const settings = readConfig(words.config)
-  const store = openStore({ file: settings.store.file, now: world.clock.now() })
+  const store = ownStore(settings, world)
   try {
     const line = quietLine(settings, store, words.logLevel)
     const earliest = new Map<string, Ms>()

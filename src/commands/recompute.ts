@@ -1,6 +1,5 @@
-import { openStore } from '../record/store.js'
 import { deriveFrom, quietLine } from './derive.js'
-import { instant, readConfig, type Surroundings } from './words.js'
+import { instant, ownStore, readConfig, type Surroundings } from './words.js'
 
 /**
  * `recompute`: cycles, days and what was learned, derived again from stored samples. What follows `--from` rests on
@@ -13,7 +12,7 @@ export function recompute(
   const settings = readConfig(words.config)
   const from = words.from === undefined ? 0 : instant(words.from, '--from')
   if (words.to !== undefined) instant(words.to, '--to')
-  const store = openStore({ file: settings.store.file, now: world.clock.now() })
+  const store = ownStore(settings, world)
   try {
     const line = quietLine(settings, store, words.logLevel)
     deriveFrom(line, store, new Map(settings.sites.map((site) => [site.id, from])), world)

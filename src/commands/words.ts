@@ -1,8 +1,11 @@
 /** What every verb shares: where it writes, how it fails, and how the configuration is read for it. */
-import { formatFinding } from '../config/finding.js'
-import { loadConfig } from '../config/load.js'
+import { mkdirSync } from 'node:fs'
+import { dirname } from 'node:path'
+import { formatFinding, loadConfig } from '../config/index.js'
 import type { DaemonSettings, SiteSettings } from '../model/settings.js'
 import type { Ms } from '../model/time.js'
+import { openStore, type Store } from '../record/store.js'
+import { StoreError } from '../record/store-error.js'
 import type { Clock } from '../runtime/clock.js'
 import { createLog, type Log, type LogLevel } from '../runtime/log.js'
 
@@ -31,6 +34,19 @@ export function readConfig(path: string): DaemonSettings {
   const loaded = loadConfig(path)
   if (loaded.ok) return loaded.settings
   throw new WrongWords(loaded.errors.map(formatFinding).join('\n'))
+}
+
+/** Opens the store to write to it, and makes it where this is the first verb to need it. */
+export function ownStore(settings: DaemonSettings, { clock }: Surroundings): Store {
+  const { file } = settings.store
+  mkdirSync(dirname(file), { recursive: true })
+  return openStore({ file, now: clock.now() })
+}
+
+/** An error as one line for people, with what to do about it where that is known. */
+export function errorLine(error: unknown): string {
+  if (error instanceof StoreError) return `${error.message}; ${error.hint}`
+  return error instanceof Error ? error.message : String(error)
 }
 
 /** The one site of a configuration, or the one that is named. */

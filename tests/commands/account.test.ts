@@ -1,0 +1,78 @@
+import { join } from 'node:path'
+import { describe, expect, it } from 'vitest'
+import { openStore } from '../../src/record/store.js'
+import { exampleFile } from '../support/example-config.js'
+import { folder, lines, verb } from './support.js'
+
+const NOW = Date.UTC(2026, 4, 20)
+
+/** A site whose store has never been opened, in a folder that is not there yet. */
+function newSite(): { config: string; file: string } {
+  const path = folder()
+  return {
+    config: exampleFile(path, 'juniper', { store: { file: 'data/juniper.db' } }),
+    file: join(path, 'data', 'juniper.db'),
+  }
+}
+
+describe('account', () => {
+  it('adds, lists and removes, also before the daemon has ever run', async () => {
+    const { config, file } = newSite()
+    const added = await verb(['account', 'add', 'ops', '--role', 'owner', '--config', config], {
+      readSecret: () => 'a long and good secret',
+    })
+    expect(added).toEqual({ code: 0, out: 'ops (owner) added\n', err: '' })
+    const board = ['account', 'add', 'tank-board', '--role', 'board', '--site', 'juniper', '--config', config]
+    await verb(board, { readSecret: () => 'lupine' })
+    const listed = await verb(['account', 'list', '--config', config])
+    expect(lines(listed.out)).toEqual(['ops\towner\tall sites', 'tank-board\tboard\tjuniper'])
+    const store = openStore({ file, now: NOW, readOnly: true })
+    expect(await store.accounts.verify('ops', 'a long and good secret')).toEqual({ name: 'ops', role: 'owner' })
+    expect(await store.accounts.verify('ops', 'another secret')).toBeNull()
+    store.close()
+    expect((await verb(['account', 'remove', 'ops', '--config', config])).out).toBe('ops removed\n')
+    expect(lines((await verb(['account', 'list', '--config', config])).out)).toEqual(['tank-board\tboard\tjuniper'])
+  })
+
+  it('makes a secret where none is given, shows it once, and it works', async () => {
+    const { config, file } = newSite()
+    const { out } = await verb(['account', 'add', 'ops', '--role', 'viewer', '--config', config])
+    const secret = /shown this once: ([\w-]{20,})\n$/.exec(out)?.[1] ?? ''
+    const store = openStore({ file, now: NOW, readOnly: true })
+    expect(await store.accounts.verify('ops', secret)).toEqual({ name: 'ops', role: 'viewer' })
+    store.close()
+    expect((await verb(['account', 'list', '--config', config])).out).not.toContain(secret)
+  })
+
+  it('works beside a process that has the store, and that one knows of it at once', async () => {
+    const { config, file } = newSite()
+    await verb(['account', 'add', 'ops', '--role', 'owner', '--config', config])
+    const daemon = openStore({ file, now: NOW })
+    try {
+      const added = await verb(['account', 'add', 'neighbour', '--role', 'viewer', '--config', config], {
+        readSecret: () => 'lupine',
+      })
+      expect(added).toEqual({ code: 0, out: 'neighbour (viewer) added\n', err: '' })
+      expect(await daemon.accounts.verify('neighbour', 'lupine')).toEqual({ name: 'neighbour', role: 'viewer' })
+      expect((await verb(['account', 'remove', 'neighbour', '--config', config])).code).toBe(0)
+      expect(await daemon.accounts.verify('neighbour', 'lupine')).toBeNull()
+    } finally {
+      daemon.close()
+    }
+  })
+
+  it.each([
+    ['a role that is none', ['add', 'ops', '--role', 'king'], 'owner, viewer, board'],
+    ['no role', ['add', 'ops'], '(none)'],
+    ['no name', ['remove'], 'NAME'],
+    ['a name that is not there', ['remove', 'nobody'], '"nobody"'],
+    ['a site that is not there', ['add', 'ops', '--role', 'viewer', '--site', 'fern'], 'juniper'],
+  ])('answers %s with exit code 2', async (_what, words, said) => {
+    const { config } = newSite()
+    await verb(['account', 'add', 'someone', '--role', 'viewer', '--config', config])
+    const { code, err } = await verb(['account', ...words, '--config', config])
+    expect(code).toBe(2)
+    expect(lines(err)).toHaveLength(1)
+    expect(err).toContain(said)
+  })
+})
