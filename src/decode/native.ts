@@ -16,7 +16,7 @@ import {
   resolveRecord,
   versionFault,
 } from './senml.js'
-import { type Target, doubt, toSi } from './target.js'
+import { type Target, doubt, toSi, unitOf } from './target.js'
 import { type Unset, UnsetClocks, plainTime, timing } from './times.js'
 
 /** A sample whose board's clock was never set: it gets its time when the whole pack has been seen. */
@@ -146,16 +146,6 @@ function readingOf(target: Target, resolved: Resolved): number | RefusalReason {
   const si = toSi(target, resolved.value, unit)
   return doubt(target, resolved.value, si) ?? si
 }
-
-/** The record's unit if it has one, else the configured one, else SI. A calibration table takes any that is not contradicted. */
-function unitOf(target: Target, unit: string): Target['configured'] | null {
-  if (unit === '') return target.configured
-  if (unit === target.spec.unit && target.plain) return SI
-  if (target.signal.table === null) return standardUnit(target.spec.unit, unit)
-  return target.signal.unit === null || target.signal.unit === unit ? SI : null
-}
-
-const SI = { scale: 1, offset: 0 } as const
 
 function placeWaiting(work: Work): void {
   const { arrival, findings, clocks } = work

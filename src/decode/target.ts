@@ -1,5 +1,5 @@
 /** A signal made ready for the hot path: its limits, sentinels and conversions looked up once. */
-import { type UnitConversion, payloadUnit, payloadUnitNames } from '../model/payload-units.js'
+import { type UnitConversion, payloadUnit, payloadUnitNames, standardUnit } from '../model/payload-units.js'
 import { ROLES, type RoleSpec } from '../model/roles.js'
 import type { RefusalReason } from '../model/sample.js'
 import type { SignalSettings } from '../model/settings.js'
@@ -43,6 +43,19 @@ export function targetOf(signal: SignalSettings): Target {
     configured,
     truth: truthOf(signal.trueWhen),
   }
+}
+
+const SI: UnitConversion = { scale: 1, offset: 0 }
+
+/**
+ * How a record's value becomes SI: by its own unit if it has one, else by the configured one. A calibration table takes
+ * any that is not contradicted. Null where the unit cannot be.
+ */
+export function unitOf(target: Target, unit: string): UnitConversion | null {
+  if (unit === '') return target.configured
+  if (unit === target.spec.unit && target.plain) return SI
+  if (target.signal.table === null) return standardUnit(target.spec.unit, unit)
+  return target.signal.unit === null || target.signal.unit === unit ? SI : null
 }
 
 /**
