@@ -1,7 +1,7 @@
 import fc from 'fast-check'
 import { describe, expect, it } from 'vitest'
 import { createDecoder } from '../../src/decode/decoder.js'
-import { shapeOf } from '../../src/decode/shape.js'
+import { readByShape, shapeOf } from '../../src/decode/shape.js'
 import { nameTable } from '../../src/decode/names.js'
 import { targetOf } from '../../src/decode/target.js'
 import type { Arrival, Decoded } from '../../src/model/sample.js'
@@ -143,6 +143,21 @@ describe('a shape', () => {
       [3, 2, -1, 0],
     ])
     expect(shape?.literals.length).toBe(5)
+  })
+
+  it('reads every number to the last bit as the language does (ECMA-404 and IEEE 754 by JSON.parse)', () => {
+    const shape = shapeOfText('[{"n":"battery-voltage","v":1}]')
+    const digitsText = fc.stringMatching(/^-?(0|[1-9][0-9]{0,20})(\.[0-9]{1,21})?$/)
+    const read = new Float64Array(1)
+    fc.assert(
+      fc.property(digitsText, (digits) => {
+        const payload = Buffer.from(`[{"n":"battery-voltage","v":${digits}}]`)
+        const taken = shape !== null && readByShape(shape, payload, read)
+        expect(taken).toBe(digits.replace(/[-.]/g, '').length <= 40)
+        if (taken) expect(read[0]).toBe(JSON.parse(digits))
+      }),
+      { numRuns: 3_000 },
+    )
   })
 
   it.each([
