@@ -16,6 +16,7 @@ export class Again {
   #target: Ms
   /** Samples before this have been run; null: not begun, or a failure in the middle of a piece means beginning anew. */
   #position: Ms | null = null
+  #done = false
 
   /** From the newest snapshot at or before `from` (null: the newest of all) up to `target`. */
   constructor(line: SiteLine, store: Store, from: Ms | null, target: Ms) {
@@ -27,6 +28,15 @@ export class Again {
 
   get target(): Ms {
     return this.#target
+  }
+
+  /** What is stored at or after this will still be read, up to the target. */
+  get position(): Ms {
+    return this.#position ?? this.#target
+  }
+
+  get done(): boolean {
+    return this.#done
   }
 
   /**
@@ -51,24 +61,26 @@ export class Again {
     this.#position = at
   }
 
-  /** Runs a piece of at most about `samplesMax` samples; true when the target is reached. */
-  progress(samplesMax: number): boolean {
+  /** Runs a piece of at most about `samplesMax` samples; returns how many it was. */
+  progress(samplesMax: number): number {
     if (this.#position === null) this.begin()
     let position = this.#position ?? this.#target
     this.#position = null
     let taken = 0
+    const each = (index: number, t: Ms, value: number): void => {
+      this.#line.feed(index, t, value)
+      taken += 1
+    }
     while (position < this.#target && taken < samplesMax) {
       const to = Math.min(this.#target, position + SLICE_MS)
-      this.#store.read(this.#line.series, position, to, (index, t, value) => {
-        this.#line.feed(index, t, value)
-        taken += 1
-      })
+      this.#store.read(this.#line.series, position, to, each)
       position = to
     }
     this.#position = position
-    if (position < this.#target) return false
+    if (position < this.#target) return taken
     this.#line.advance(this.#target)
-    return true
+    this.#done = true
+    return taken
   }
 
   #takeUp(): Point | null {

@@ -58,6 +58,8 @@ export class StartError extends Error {}
 /** Samples that a step may run through at once when it goes back, so that messages are not kept waiting. */
 const STEP_SAMPLES_MAX = 40_000
 const STEP_MS = SECOND
+/** The next step while there is more to go back over: soon, with room for messages in between. */
+const STEP_AGAIN_MS = 20
 const TELL_MS = 2 * SECOND
 const STOP_TELLING_MS = 3 * SECOND
 
@@ -150,11 +152,11 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   const rounds = createRounds({ line, store, link, log })
   parts.stopLoop = loop(
     clock,
-    STEP_MS,
     () => {
       steppedAt = clock.now()
-      line.step(steppedAt, health.facts, STEP_SAMPLES_MAX)
+      const more = line.step(steppedAt, health.facts, STEP_SAMPLES_MAX)
       rounds.run(steppedAt)
+      return more ? STEP_AGAIN_MS : STEP_MS
     },
     log,
   )
@@ -186,14 +188,15 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   }
 }
 
-/** Calls `act` each `ms` of the clock, one after the other; what it throws is logged and does not end it. */
-function loop(clock: Clock, ms: Ms, act: () => void, log: Log): () => void {
+/** Calls `act` again and again, each time after as long as it says; what it throws is logged and does not end it. */
+function loop(clock: Clock, act: () => Ms, log: Log): () => void {
   let cancel: (() => void) | null = null
   let stopped = false
   const round = (): void => {
     if (stopped) return
+    let ms = STEP_MS
     try {
-      act()
+      ms = act()
     } catch (error) {
       log.error({ error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'a step failed')
     }

@@ -16,6 +16,7 @@ import type { Log } from '../runtime/log.js'
 import { compose, type LinkMaker } from '../tell/compose.js'
 import type { Facts } from '../model/facts.js'
 import type { FillCycle } from '../model/fill.js'
+import { Pending } from './pending.js'
 import { type Findings, SiteLine } from './site-line.js'
 
 /** Reasons for which the whole message is kept to be looked at. */
@@ -49,8 +50,6 @@ export type LineCounts = {
   retainedIgnored: number
 }
 
-type Pending = { site: SiteLine; index: number; t: Ms; value: number }
-
 export class Line {
   readonly sites: readonly SiteLine[]
   readonly counts: LineCounts = { messages: 0, samples: 0, refused: 0, late: 0, looks: 0, retainedIgnored: 0 }
@@ -60,7 +59,10 @@ export class Line {
   readonly #options: LineOptions
   /** Boards whose times lie ahead, by `site board`, since when. A board without any clock is no fault. */
   readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
+  readonly #pending = new Pending()
   #unwritten = new Map<SiteLine, Findings[]>()
+  /** The site whose turn it is to go on going back. */
+  #turn = 0
 
   constructor(options: LineOptions) {
     const { sites, store, judging, events, latenessMs } = options
@@ -91,18 +93,17 @@ export class Line {
    */
   receive(arrivals: readonly Arrival[]): void {
     const { store } = this.#options
-    const pending: Pending[] = []
-    const late = new Set<SiteLine>()
+    const pending = this.#pending
+    pending.clear()
     for (const arrival of arrivals) {
       if (arrival.retain) this.counts.retainedIgnored += 1
       else this.#stage(arrival, pending)
     }
-    for (const { site, t } of pending) if (t < site.reached) late.add(site)
-    store.commit(late.size === 0 ? undefined : () => this.#dropSnapshots(late, pending))
-    const now = arrivals.at(-1)?.at ?? 0
-    for (const { site, index, t, value } of pending) if (site.take(index, t, value, now)) this.counts.late += 1
+    const late = pending.lateFrom()
+    store.commit(late === null ? undefined : () => this.#dropSnapshots(late))
+    this.counts.late += pending.take(arrivals.at(-1)?.at ?? 0)
     this.counts.messages += arrivals.length
-    this.counts.samples += pending.length
+    this.counts.samples += pending.size
   }
 
   /**
@@ -121,12 +122,13 @@ export class Line {
 
   /** Takes messages in without looking at them: an import, whose days are derived afterwards. One commit. */
   keep(arrivals: readonly Arrival[], each: (site: string, t: Ms) => void): void {
-    const pending: Pending[] = []
+    const pending = this.#pending
+    pending.clear()
     for (const arrival of arrivals) if (!arrival.retain) this.#stage(arrival, pending)
     this.#options.store.commit()
-    for (const { site, t } of pending) each(site.site.id, t)
+    pending.each((site, t) => each(site.site.id, t))
     this.counts.messages += arrivals.length
-    this.counts.samples += pending.length
+    this.counts.samples += pending.size
   }
 
   /** One sample in SI, kept with the next `commitKept`. Beyond what its role can be it is refused. */
@@ -150,7 +152,7 @@ export class Line {
     this.#options.store.commit()
   }
 
-  #stage(arrival: Arrival, pending: Pending[]): void {
+  #stage(arrival: Arrival, pending: Pending): void {
     for (const decoded of this.#decoder.decode(arrival)) {
       const site = this.#byId.get(decoded.site)
       if (site === undefined) continue
@@ -161,12 +163,12 @@ export class Line {
     }
   }
 
-  #stageSample(site: SiteLine, decoded: Decoded, sample: Decoded['samples'][number], at: Ms, pending: Pending[]): void {
+  #stageSample(site: SiteLine, decoded: Decoded, sample: Decoded['samples'][number], at: Ms, pending: Pending): void {
     const index = site.indexOf(sample.key)
     const series = site.series[index]
     if (series === undefined) return
     const staged = this.#options.store.stage(series, sample.t, sample.value)
-    if (staged === 'new') pending.push({ site, index, t: sample.t, value: sample.value })
+    if (staged === 'new') pending.add(site, index, sample.t, sample.value)
     else {
       this.counts.refused += 1
       const example = `${sample.key} ${sample.value} at ${new Date(sample.t).toISOString()}`
@@ -192,27 +194,41 @@ export class Line {
     } else if (known !== undefined && at - known.last > 10 * MINUTE) this.#clocks.delete(key)
   }
 
-  #dropSnapshots(late: ReadonlySet<SiteLine>, pending: readonly Pending[]): void {
-    for (const line of late) {
-      let from = Number.POSITIVE_INFINITY
-      for (const { site, t } of pending) if (site === line && t < from) from = t
+  #dropSnapshots(late: ReadonlyMap<SiteLine, Ms>): void {
+    for (const [line, from] of late) {
       if (line.lateFrom === null || from < line.lateFrom) this.#options.store.snapshots.dropFrom(line.site.id, from)
     }
   }
 
-  /** Takes every site up to `now` less the lateness window, judges, and writes what follows. */
-  step(now: Ms, daemon: (site: string) => DaemonFacts, samplesMax?: number): void {
-    for (const line of this.sites) {
-      const facts = daemon(line.site.id)
-      const clocks =
-        this.#clocks.size === 0 ? [] : [...this.#clocks.values()].filter((one) => one.site === line.site.id)
-      line.daemon =
-        clocks.length === 0
-          ? facts
-          : { ...facts, suspectClocks: clocks.map(({ board, since }) => ({ board, since, aheadS: null })) }
-      line.step(now, samplesMax)
+  /**
+   * Takes every site up to `now` less the lateness window, judges, and writes what follows. Going back to late data is
+   * done in pieces of about `samplesMax` samples for all sites together; they take turns. Returns true while there is
+   * more of that to do.
+   */
+  step(now: Ms, daemon: (site: string) => DaemonFacts, samplesMax = Number.POSITIVE_INFINITY): boolean {
+    const count = this.sites.length
+    const first = this.#turn
+    let left = samplesMax
+    let more = false
+    for (let i = 0; i < count; i++) {
+      const at = (first + i) % count
+      const line = this.sites[at]
+      if (line === undefined) continue
+      line.daemon = this.#withClocks(line, daemon(line.site.id))
+      const taken = line.step(now, left)
+      left -= taken
+      if (taken > 0) this.#turn = (at + 1) % count
+      if (line.behind) more = true
       this.#write(line, now)
     }
+    return more
+  }
+
+  #withClocks(line: SiteLine, facts: DaemonFacts): DaemonFacts {
+    if (this.#clocks.size === 0) return facts
+    const clocks = [...this.#clocks.values()].filter((one) => one.site === line.site.id)
+    if (clocks.length === 0) return facts
+    return { ...facts, suspectClocks: clocks.map(({ board, since }) => ({ board, since, aheadS: null })) }
   }
 
   /** Hands over all that is open, as at the end of a replay. */

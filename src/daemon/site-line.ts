@@ -66,7 +66,10 @@ export class SiteLine {
   #modes: Modes
   #rebases: readonly Ms[]
   #lateFrom: Ms | null = null
+  /** When the first of the late samples came, when the last, and how many. */
   #lateAt: Ms = 0
+  #lateLast: Ms = 0
+  #lateCount = 0
   #again: Again | null = null
   #backError: unknown = null
   #now: Ms = 0
@@ -74,6 +77,7 @@ export class SiteLine {
   /** Fills that ended up to here have been announced; going back does not announce them again. */
   #announced: Ms = 0
   readonly #latenessMs: Ms
+  readonly #feed = (signal: number, t: Ms, value: number): void => this.feed(signal, t, value)
 
   constructor(options: SiteLineOptions) {
     const { site, store } = options
@@ -115,14 +119,26 @@ export class SiteLine {
     return this.#again !== null || this.#lateFrom !== null
   }
 
+  /** Whether a sample comes too late to be taken in as it comes: what it touches must be derived again. */
+  isLate(t: Ms): boolean {
+    return t < (this.#again === null ? this.state.at : this.#again.position)
+  }
+
   /** A stored, new sample. Late ones make the site go back; returns true for those. */
   take(index: number, t: Ms, value: number, now: Ms): boolean {
     if (t >= this.reached) {
       this.#order.add(index, t, value)
       return false
     }
-    if (this.#lateFrom === null) this.#lateAt = now
+    // Not yet passed on the way back: it is stored, so it will be read there.
+    if (!this.isLate(t)) return false
+    if (this.#lateFrom === null) {
+      this.#lateAt = now
+      this.#lateCount = 0
+    }
     if (this.#lateFrom === null || t < this.#lateFrom) this.#lateFrom = t
+    this.#lateLast = now
+    this.#lateCount += 1
     return true
   }
 
@@ -155,24 +171,46 @@ export class SiteLine {
   /** Derives from `from` to `target` now, piece by piece, with a word after each piece. */
   deriveAgain(from: Ms, target: Ms, eachPiece: (at: Ms) => void): void {
     const again = new Again(this, this.#store, from, target)
-    while (!again.progress(PIECE_SAMPLES)) eachPiece(this.state.at)
+    for (again.progress(PIECE_SAMPLES); !again.done; again.progress(PIECE_SAMPLES)) eachPiece(this.state.at)
     this.engine.flush(this.state, this.#effects)
   }
 
-  /** Brings the site up to `now` less the lateness window, or a bounded piece nearer to it. */
-  step(now: Ms, samplesMax = Number.POSITIVE_INFINITY): void {
+  /**
+   * Brings the site up to `now` less the lateness window, or, on the way back, a piece of at most about `samplesMax`
+   * samples nearer to it. Returns how many samples that piece had; 1 where it had none.
+   */
+  step(now: Ms, samplesMax = Number.POSITIVE_INFINITY): number {
     this.#now = now
     const until = now - this.#latenessMs
-    if (this.#again === null && this.#lateFrom !== null && now - this.#lateAt >= LIMITS.rederiveAfterMs) {
-      this.#goBack(this.#lateFrom, now)
-    }
+    if (this.#again === null && samplesMax > 0 && this.#dueBack(now)) this.#goBack(now)
+    let taken = 0
     if (this.#again !== null) {
-      if (!this.#again.progress(samplesMax)) return
+      if (samplesMax <= 0) return 0
+      taken = Math.max(1, this.#again.progress(samplesMax))
+      if (!this.#again.done) return taken
       this.#again = null
     }
-    this.#order.release(until, (signal, t, value) => this.feed(signal, t, value))
+    this.#order.release(until, this.#feed)
     this.advance(until)
     this.#reached = Math.max(this.#reached, this.state.at)
+    return taken
+  }
+
+  /** True while the site is on its way back, and has more of it to go than it was given. */
+  get behind(): boolean {
+    return this.#again !== null || this.#dueBack(this.#now)
+  }
+
+  /**
+   * Late samples are gathered for a while, then derived from together. While a board empties its memory, thousands of
+   * them come one upon the other: then the site waits for the end of that, or it would go the same way many times.
+   */
+  #dueBack(now: Ms): boolean {
+    if (this.#lateFrom === null) return false
+    const waited = now - this.#lateAt
+    if (waited < LIMITS.rederiveAfterMs) return false
+    if (this.#lateCount < LIMITS.floodSamples || waited >= LIMITS.floodWaitMaxMs) return true
+    return now - this.#lateLast >= LIMITS.floodPauseMs
   }
 
   /** Everything still open is handed over: the end of a replay, an import or a recompute. */
@@ -185,8 +223,8 @@ export class SiteLine {
   }
 
   /** The store may not have it now: then the watch goes on with what is known, and it is tried again. */
-  #goBack(from: Ms, now: Ms): void {
-    const again = new Again(this, this.#store, from, this.state.at)
+  #goBack(now: Ms): void {
+    const again = new Again(this, this.#store, this.#lateFrom, this.state.at)
     try {
       again.begin()
     } catch (error) {
@@ -256,7 +294,8 @@ export class SiteLine {
   }
 
   #hour(at: Ms): void {
-    if (this.#lateFrom !== null) return
+    // What came late is missing from this state, if it lies before it.
+    if (this.#lateFrom !== null && at > this.#lateFrom) return
     this.found.snapshots.push({ at, text: this.engine.serialise(this.state) })
   }
 

@@ -50,6 +50,11 @@ export const LIMITS = {
   tickMs: 15 * SECOND,
   /** Late data are gathered this long before their days are derived again. */
   rederiveAfterMs: 30 * SECOND,
+  /** So many late samples of one site are a flood, as of a board that empties its memory: its end is waited for. */
+  floodSamples: 2_000,
+  /** A flood has ended when nothing late has come for this long; it is not waited for beyond the longest. */
+  floodPauseMs: 3 * SECOND,
+  floodWaitMaxMs: 5 * MINUTE,
   /** Snapshots of the engine, as points to go back to. */
   snapshotEveryMs: HOUR,
   /** Samples of days not yet sealed, in memory (16 B each); above it days are sealed early. */
@@ -178,6 +183,7 @@ function relation(holds: boolean, sentence: string): void {
 relation(LIMITS.commitDeadlineMs * 3 < LIMITS.keepaliveS * SECOND, 'three commit deadlines must fit in a keepalive')
 relation(LIMITS.latenessMs < LIMITS.staleAlarmMs, 'the lateness window must be shorter than the age of a stale alarm')
 relation(LIMITS.tickMs * 2 + LIMITS.latenessMs < MINUTE, 'two looks and the lateness window must fit in a minute')
+relation(LIMITS.rederiveAfterMs <= LIMITS.floodWaitMaxMs, 'a flood is waited for at least as long as a late sample')
 relation(LIMITS.snapshotEveryMs % LIMITS.tickMs === 0, 'snapshots must fall on looks')
 relation(
   LIMITS.payloadBytesMax * 6 + LIMITS.topicBytesMax * 6 < LIMITS.captureLineBytesMax,
