@@ -28,7 +28,7 @@ export function install() {
   const lock = readFileSync(join(root, 'package-lock.json'), 'utf8')
   if (existsSync(stamp) && readFileSync(stamp, 'utf8') === lock) return
   process.stderr.write('installing the locked dependencies (a minute or two, once) …\n')
-  run('npm', ['ci', '--no-audit', '--no-fund'], 'installing')
+  run('npm', ['ci', '--include=dev', '--no-audit', '--no-fund'], 'installing')
   writeFileSync(stamp, lock)
 }
 
