@@ -238,6 +238,7 @@ function volumeFacts(plan: SitePlan, state: EngineState, at: Ms, facts: Facts, l
 function reckonVolume(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {
   const out = facts.water
   const { markT, markL } = state.water
+  if (out.lowWet === null && out.highWet === null) return
   if (markT === null || plan.lowL === null || plan.highL === null) return
   const hours = (at - markT) / HOUR
   const drawn = (out.drawLH ?? 0) * hours

@@ -229,7 +229,9 @@ function isFlat(x: readonly number[], y: readonly number[], flow: number, minute
 /** Waiting for the low probe: longer while the current is as usual, since a shower at the start looks the same. */
 const PATIENT_MS = 30 * MINUTE
 const HASTY_MS = 5 * MINUTE
-const CURRENT_OFF = 0.07
+/** Lower than this share of the usual current the water goes out low down, higher it meets a block; a falling well adds a tenth. */
+const CURRENT_LOW = 0.93
+const CURRENT_HIGH = 1.25
 
 /** With probes only, the low probe must be wet again a while after the start; if it stays dry, no water arrives. */
 function riseByLowProbe(plan: SitePlan, state: EngineState, run: Run, flow: number, at: Ms): Rise {
@@ -237,9 +239,15 @@ function riseByLowProbe(plan: SitePlan, state: EngineState, run: Run, flow: numb
   if (!low.seen || contradictingSince(state.water, at) !== null) return NO_RISE
   const { drySince } = low
   if (low.wet || drySince === null) return run.lowDryAtStart && low.wet ? { ...NO_RISE, arriving: true } : NO_RISE
-  if (drySince > run.start + 5 * MINUTE) return { ...NO_RISE, since: drySince - MINUTE, arriving: false }
+  if (drySince > run.start + 5 * MINUTE) {
+    // Dry again in the middle of a fill: either no water comes, or the probe is fouled, which the high one shows by the end.
+    const usualS = usual(state.usual.durationS, 3)?.value ?? 3600
+    const overdue = at > run.start + usualS * 1000 + 10 * MINUTE
+    return overdue ? { ...NO_RISE, since: drySince - MINUTE, arriving: false } : NO_RISE
+  }
   const usualA = usualCurrent(plan, state)
-  const off = run.runA !== null && usualA !== null && Math.abs(run.runA / usualA - 1) > CURRENT_OFF
+  const ratio = run.runA !== null && usualA !== null ? run.runA / usualA : 1
+  const off = ratio < CURRENT_LOW || ratio > CURRENT_HIGH
   const drawn = ((usualDrawLH(state) ?? 10) * Math.max(0, run.start - drySince)) / 3_600_000
   const allowMs = (off ? HASTY_MS : PATIENT_MS) + ((3 * drawn + 5) / flow) * MINUTE
   return at > run.start + allowMs ? { ...NO_RISE, since: run.start, arriving: false } : NO_RISE

@@ -29,6 +29,8 @@ export type Outcome = {
   readonly toldAfterMs: Ms | null
   readonly inTime: boolean
   readonly wrong: readonly string[]
+  readonly notices: readonly Notice[]
+  readonly marks: Truth['marks']
   /** Notices in the first day from the first one, all-clears included. */
   readonly messages: number
 }
@@ -123,13 +125,11 @@ type Case = Pick<Outcome, 'site' | 'expectation' | 'severity' | 'seed'>
 
 function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultAt: Ms): Outcome {
   const { expectation, severity, site } = which
-  const { says, within } = expected(expectation, site, severity)
+  const { says, or, within } = expected(expectation, site, severity)
   const from = momentOf(expectation, truth, faultAt)
   const during = notices.filter((notice) => notice.at >= faultAt)
-  const told = during.find(
-    (notice) => [says, expectation.says].includes(notice.alarm.id) && notice.reason !== 'cleared',
-  )
-  const right = new Set<string>([says, expectation.says, ...expectation.alsoRight])
+  const told = during.find((notice) => [says, ...or].includes(notice.alarm.id) && notice.reason !== 'cleared')
+  const right = new Set<string>([says, ...or, ...expectation.alsoRight])
   const wrong = during
     .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
     .map((notice) => `${notice.alarm.key} (${notice.alarm.cause})`)
@@ -137,11 +137,13 @@ function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultA
   const toldAfterMs = told === undefined || from === null ? null : told.at - from
   return {
     ...which,
+    notices: during,
+    marks: truth.marks.filter((mark) => mark.at >= faultAt),
     from,
     toldAfterMs,
     inTime: from === null || (toldAfterMs !== null && toldAfterMs <= within),
     wrong: [...new Set(wrong)],
-    messages: during.filter((notice) => notice.at <= first + DAY).length,
+    messages: during.filter((notice) => notice.at < first + DAY).length,
   }
 }
 
