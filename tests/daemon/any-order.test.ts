@@ -8,7 +8,7 @@ import { captureOf, type Derived, derived, freshStore, lineOf, type SiteId, site
 
 /** Every run ends here on its own clock: long after the last sample and after the slowest way of arriving. */
 const END: Ms = START + 2 * DAY + 6 * HOUR
-const RUNS = Number(process.env['ANY_ORDER_RUNS'] ?? 10)
+const RUNS = Number(process.env.ANY_ORDER_RUNS ?? 10)
 const PATCHY = { outagesPerDay: 6, outageLongestMin: 180 }
 const GUESTS = [{ fromDay: 0, toDay: 2, people: 4 }]
 

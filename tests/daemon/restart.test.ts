@@ -25,7 +25,7 @@ import {
   stepThrough,
 } from './support.js'
 
-const RUNS = Number(process.env['RESTART_RUNS'] ?? 5)
+const RUNS = Number(process.env.RESTART_RUNS ?? 5)
 const END: Ms = START + 2 * DAY + 6 * HOUR
 const folder = mkdtempSync(join(tmpdir(), 'line-test-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
@@ -93,13 +93,21 @@ async function withCuts(
 
 const same = (store: Store): Store => store
 
+/**
+ * All but the site's silence: how long an outage lasted is known only to who lived through it, since the backlog fills
+ * the gap in the data. A daemon that was killed at its end knows a shorter one, and is patient for less long.
+ */
+function watched(told: Told): Told {
+  return told.filter((one) => !one.includes('site-silent'))
+}
+
 const GUESTS = [{ fromDay: 0, toDay: 2, people: 4 }]
 const PATCHY = { outagesPerDay: 3, outageLongestMin: 120 }
 const DRY: Fault = { kind: 'dry-well', severity: 'middle', startMs: START + 10 * HOUR, endMs: START + 20 * HOUR }
 const PROBE: Fault = { kind: 'probe-fouled', severity: 'middle', startMs: START + 20 * HOUR, endMs: START + 30 * HOUR }
 
 describe.each([
-  { id: 'juniper', fault: DRY, tells: 'raised site-silent:site' },
+  { id: 'juniper', fault: DRY, tells: 'raised fill-long:pump' },
   { id: 'fern', fault: PROBE, tells: 'raised sensor-suspect' },
 ] as const)('at $id, killed and started again', ({ id, fault, tells }) => {
   const site = siteOf(id)
@@ -109,12 +117,20 @@ describe.each([
     const whole = await undisturbed(site, capture)
     expect(whole.fills).toBeGreaterThanOrEqual(3)
     expect(whole.told.filter((one) => one.startsWith(tells)).length).toBeGreaterThanOrEqual(1)
+    // Some cuts fall just after boards have sent what they had kept: it is stored, and nothing derived from it yet.
+    const afterOutage = capture.filter(({ at }, i) => at - (capture[i - 1]?.at ?? at) > 5 * MINUTE).map(({ at }) => at)
+    const anywhere = fc.integer({ min: 0, max: 2 * DAY }).map((after) => START + after)
+    const flushed = fc
+      .tuple(fc.constantFrom(...afterOutage), fc.integer({ min: 1, max: 40_000 }))
+      .map(([at, more]) => at + more)
     const cutsOf = fc
-      .uniqueArray(fc.integer({ min: 0, max: 2 * DAY }), { minLength: 1, maxLength: 4 })
-      .map((cuts) => cuts.sort((a, b) => a - b).map((cut) => START + cut))
+      .uniqueArray(fc.oneof(anywhere, flushed), { minLength: 1, maxLength: 4 })
+      .map((cuts) => cuts.sort((a, b) => a - b))
     await fc.assert(
       fc.asyncProperty(cutsOf, async (cuts) => {
-        expect(await withCuts(site, capture, cuts, same)).toEqual(whole)
+        const { told, ...found } = await withCuts(site, capture, cuts, same)
+        expect({ ...found, told: watched(told) }).toEqual({ ...whole, told: watched(whole.told) })
+        expect(new Set(told).size).toBe(told.length)
       }),
       { numRuns: RUNS },
     )

@@ -59,17 +59,21 @@ export type LineSetup = {
   readonly store?: Store
   readonly judging?: boolean
   readonly events?: LineEvents
+  readonly log?: Log
 }
 
 export function freshStore(): Store {
   return openStore({ file: ':memory:', now: 0 })
 }
 
-export function lineOf(site: SiteSettings, { store = freshStore(), judging = false, events }: LineSetup = {}) {
+export function lineOf(
+  site: SiteSettings,
+  { store = freshStore(), judging = false, events, log = LOG }: LineSetup = {},
+) {
   const line = new Line({
     sites: [site],
     store,
-    log: LOG,
+    log,
     judging,
     link: () => null,
     ...(events === undefined ? {} : { events }),
