@@ -31,7 +31,9 @@ export type IngestState = {
 
 export class Ingest {
   readonly #options: IngestOptions
-  #queue: { arrival: Arrival; settle: Settle }[] = []
+  /** What waits, and beside each how to say that it is safe. */
+  #arrivals: Arrival[] = []
+  #settles: Settle[] = []
   #scheduled = false
   #refusedFull = 0
   #failingSince: Ms | null = null
@@ -44,12 +46,13 @@ export class Ingest {
   }
 
   readonly push = (arrival: Arrival, settle: Settle): void => {
-    if (this.#queue.length >= LIMITS.ingestQueueMax) {
+    if (this.#arrivals.length >= LIMITS.ingestQueueMax) {
       this.#refusedFull += 1
       settle(new Error(`${LIMITS.ingestQueueMax} messages wait for the store already`))
       return
     }
-    this.#queue.push({ arrival, settle })
+    this.#arrivals.push(arrival)
+    this.#settles.push(settle)
     if (this.#scheduled) return
     this.#scheduled = true
     setImmediate(this.#flush)
@@ -57,7 +60,7 @@ export class Ingest {
 
   state(): IngestState {
     return {
-      queued: this.#queue.length,
+      queued: this.#arrivals.length,
       refusedFull: this.#refusedFull,
       failingSince: this.#failingSince,
       error: this.#error,
@@ -74,22 +77,22 @@ export class Ingest {
 
   /** Commits what is left, as at a stop. */
   drain(): void {
-    while (this.#queue.length > 0) this.#flush()
+    while (this.#arrivals.length > 0) this.#flush()
   }
 
   readonly #flush = (): void => {
     this.#scheduled = false
-    const batch =
-      this.#queue.length <= LIMITS.commitBatchMax ? this.#queue : this.#queue.slice(0, LIMITS.commitBatchMax)
-    this.#queue = batch === this.#queue ? [] : this.#queue.slice(LIMITS.commitBatchMax)
-    if (this.#queue.length > 0) {
+    const arrivals = this.#arrivals
+    const settles = this.#settles
+    this.#arrivals = arrivals.splice(LIMITS.commitBatchMax)
+    this.#settles = settles.splice(LIMITS.commitBatchMax)
+    if (this.#arrivals.length > 0) {
       this.#scheduled = true
       setImmediate(this.#flush)
     }
-    if (batch.length === 0) return
+    if (arrivals.length === 0) return
     const { line, clock, onSafe } = this.#options
     const began = clock.monotonic()
-    const arrivals = batch.map((one) => one.arrival)
     let error: Error | null = null
     try {
       line.receive(arrivals)
@@ -101,7 +104,7 @@ export class Ingest {
     }
     this.#slowest = Math.max(this.#slowest, clock.monotonic() - began)
     if (error === null && onSafe !== undefined) for (const arrival of arrivals) onSafe(arrival)
-    for (const one of batch) one.settle(error)
+    for (const settle of settles) settle(error)
   }
 
   #worked(): void {

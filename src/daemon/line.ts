@@ -6,18 +6,18 @@
 import { createDecoder, type Decoder } from '../decode/decoder.js'
 import type { Notice } from '../model/alarm.js'
 import type { DaemonFacts } from '../model/daemon-facts.js'
-import { LIMITS } from '../model/limits.js'
 import type { Message } from '../model/message.js'
 import type { Arrival, Decoded, RefusalReason } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
 import { MINUTE, type Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
 import type { Log } from '../runtime/log.js'
-import { compose, type LinkMaker } from '../tell/compose.js'
+import type { LinkMaker } from '../tell/compose.js'
 import type { Facts } from '../model/facts.js'
 import type { FillCycle } from '../model/fill.js'
 import { Pending } from './pending.js'
-import { type Findings, SiteLine } from './site-line.js'
+import { SiteLine } from './site-line.js'
+import { Writer } from './writer.js'
 
 /** Reasons for which the whole message is kept to be looked at. */
 const UNREADABLE: ReadonlySet<RefusalReason> = new Set(['not-senml', 'too-large', 'unknown-name'])
@@ -60,13 +60,14 @@ export class Line {
   /** Boards whose times lie ahead, by `site board`, since when. A board without any clock is no fault. */
   readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
   readonly #pending = new Pending()
-  #unwritten = new Map<SiteLine, Findings[]>()
+  readonly #writer: Writer
   /** The site whose turn it is to go on going back. */
   #turn = 0
 
   constructor(options: LineOptions) {
     const { sites, store, judging, events, latenessMs } = options
     this.#options = options
+    this.#writer = new Writer({ store, log: options.log, link: options.link, events: events ?? {} })
     this.#decoder = createDecoder(sites)
     this.topics = this.#decoder.topics()
     const onFacts = events?.onFacts
@@ -219,8 +220,8 @@ export class Line {
       left -= taken
       if (taken > 0) this.#turn = (at + 1) % count
       if (line.behind) more = true
-      this.#write(line, now)
     }
+    this.#writer.write(this.sites, now)
     return more
   }
 
@@ -235,63 +236,17 @@ export class Line {
   finish(now: Ms): void {
     for (const line of this.sites) {
       line.finish(now)
-      this.#write(line, now)
+      this.#writer.write([line], now)
     }
   }
 
   /** Writes what a person did to alarms (acknowledge, shelve) with the judge's state. */
   write(line: SiteLine, now: Ms): void {
-    this.#write(line, now)
-  }
-
-  #write(line: SiteLine, now: Ms): void {
-    const found = line.takeFindings()
-    const waiting = this.#unwritten.get(line)
-    const nothing = found.cycles.length === 0 && found.days.size === 0 && found.snapshots.length === 0 && !found.judged
-    if (nothing && waiting === undefined) return
-    const { events, log } = this.#options
-    found.messages = found.notices.flatMap((notice) => compose(notice, line.site, { now, link: this.#options.link }))
-    try {
-      const { store } = this.#options
-      store.transaction(() => {
-        for (const earlier of waiting ?? []) this.#put(line, earlier)
-        this.#put(line, found)
-      })
-      this.#unwritten.delete(line)
-    } catch (error) {
-      log.error(
-        { site: line.site.id, error: String(error) },
-        'what was found could not be written; it is kept and tried again',
-      )
-      this.#keep(line, found)
-      events?.onUnwritten?.(found.messages)
-    }
-    const fresh = line.unannounced(found.cycles)
-    if (fresh.length > 0) events?.onFill?.(line.site, fresh)
-    if (found.notices.length > 0) events?.onNotices?.(line.site, found.notices)
-  }
-
-  #put(line: SiteLine, found: Findings): void {
-    const { store } = this.#options
-    const { id } = line.site
-    for (const cycle of found.cycles) store.cycles.put(id, cycle)
-    for (const day of found.days.values()) store.days.put(id, day)
-    for (const { at, text } of found.snapshots) store.snapshots.put(id, at, text)
-    for (const alarm of found.alarms.values()) store.alarms.put(id, alarm)
-    for (const message of found.messages) store.outbox.add(message)
-    if (found.judged) store.judge.save(id, line.judgedAt, JSON.stringify(line.judgeState))
-  }
-
-  /** Bounded memory for what the disk would not take; snapshots can be made again and are let go. */
-  #keep(line: SiteLine, found: Findings): void {
-    const kept = this.#unwritten.get(line) ?? []
-    kept.push({ ...found, snapshots: [] })
-    while (kept.length > LIMITS.keptAsideMax) kept.shift()
-    this.#unwritten.set(line, kept)
+    this.#writer.write([line], now)
   }
 
   /** True while something found is not yet on disk. */
   get holding(): boolean {
-    return this.#unwritten.size > 0
+    return this.#writer.holding
   }
 }

@@ -14,7 +14,7 @@ export const LIMITS = {
   /** Messages between the brokers and the store. Far above any honest window; reaching it is an alarm. */
   ingestQueueMax: 50_000,
   /** Messages in one commit. */
-  commitBatchMax: 2_000,
+  commitBatchMax: 5_000,
   /** A commit that takes longer than this is reported by store-failing. */
   commitDeadlineMs: 8 * SECOND,
   keepaliveS: 30,
