@@ -71,7 +71,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
   try {
     return await start(options, store, parts)
   } catch (error) {
-    await stopAll(parts)
+    await stopAll(parts, log)
     log.error({ error: String(error) }, 'cannot start')
     throw error
   }
@@ -129,7 +129,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   })
   parts.line = line
   for (const site of line.sites) site.resume(startedAt - (options.latenessMs ?? LIMITS.latenessMs))
-  const capture = options.captureFile === undefined ? null : openCapture(options.captureFile)
+  const capture = options.captureFile === undefined ? null : openCapture(options.captureFile, captureLog(log))
   if (capture !== null) parts.capture = capture as Parts['capture']
   const ingest = new Ingest({
     line,
@@ -182,7 +182,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     pageAddress: address,
     brokerAddress: () => running.address(),
     stop: () => {
-      stopping ??= stopAll(parts)
+      stopping ??= stopAll(parts, log)
       return stopping
     },
   }
@@ -218,6 +218,16 @@ function tellPastStore(teller: Teller, messages: readonly Message[], log: Log): 
     },
     (error: unknown) => log.error({ error: String(error) }, 'telling past the store failed'),
   )
+}
+
+function captureLog(log: Log) {
+  return {
+    onError: (error: Error, lost: number) =>
+      log.error(
+        { error: String(error), lost },
+        'the capture could not be written; what was received is kept all the same',
+      ),
+  }
 }
 
 async function makeAccounts(settings: DaemonSettings, store: Store, now: Ms): Promise<void> {
@@ -295,15 +305,28 @@ async function openPage(options: DaemonOptions, source: Source, access: 'open' |
   return { app, address: `${tls === null ? 'http' : 'https'}://${host}:${port}/` }
 }
 
-async function stopAll(parts: Partial<Parts>): Promise<void> {
-  parts.stopLoop?.()
-  parts.housekeeping?.stop()
-  await parts.receiver?.close()
-  parts.ingest?.drain()
-  await parts.app?.close()
-  if (parts.teller !== undefined) {
-    await Promise.race([parts.teller.stop(), new Promise((done) => setTimeout(done, STOP_TELLING_MS).unref())])
+/** Each part is stopped whatever became of the one before: an error here must not leave the store open. */
+async function stopAll(parts: Partial<Parts>, log: Log): Promise<void> {
+  const acts: readonly (() => unknown)[] = [
+    () => parts.stopLoop?.(),
+    () => parts.housekeeping?.stop(),
+    () => parts.receiver?.close(),
+    () => parts.ingest?.drain(),
+    () => parts.app?.close(),
+    () => stopTelling(parts.teller),
+    () => parts.capture?.close(),
+    () => parts.store?.close(),
+  ]
+  for (const act of acts) {
+    try {
+      await act()
+    } catch (error) {
+      log.error({ error: String(error) }, 'a part could not be stopped in order')
+    }
   }
-  await parts.capture?.close()
-  parts.store?.close()
+}
+
+async function stopTelling(teller: Teller | undefined): Promise<void> {
+  if (teller === undefined) return
+  await Promise.race([teller.stop(), new Promise((done) => setTimeout(done, STOP_TELLING_MS).unref())])
 }

@@ -7,7 +7,7 @@ export type Role = 'owner' | 'viewer' | 'board'
 /** An account as `verify` gives it. Without a site it stands for every site of the daemon. */
 export type Account = { readonly name: string; readonly role: Role; readonly site?: string | null }
 
-/** A board's account has the board's id as its name. */
+/** A board's account has the board's id as its name, or `site-board` where several sites have a board of that name. */
 export type BoardRule = {
   readonly site: string
   readonly board: string
@@ -36,14 +36,14 @@ export function boardRules(sites: readonly SiteSettings[]): BoardRule[] {
 }
 
 /**
- * What an account may do. A board account that names no site must be the only board of that name, or it may do
- * nothing: two sites may each have a `tank-board`.
+ * What an account may do. A board account must stand for one board alone, or it may do nothing: two sites may each have
+ * a `tank-board`, whose accounts are then `juniper-tank-board` and `fern-tank-board`.
  */
 export function rightsOf(account: Account, boards: readonly BoardRule[]): Rights {
   const site = account.site ?? null
   const ofSite = site === null ? boards : boards.filter((rule) => rule.site === site)
   if (account.role === 'board') {
-    const own = ofSite.filter((rule) => rule.board === account.name)
+    const own = ofSite.filter((rule) => account.name === rule.board || account.name === `${rule.site}-${rule.board}`)
     const [rule] = own
     if (rule === undefined || own.length > 1) return NO_RIGHTS
     return { publish: new Set(rule.topics), subscribe: rule.topics.map(treeOf) }
