@@ -8,7 +8,7 @@ import { fullLevelM } from './ending.js'
 import { followAir, lookAtLines } from './lines.js'
 import type { SitePlan } from './plan.js'
 import { refreshRunCurrent, startWindowS, usualCurrent, usualCurrentHere } from './pump.js'
-import { between } from './ring.js'
+import { between, leastBetween } from './ring.js'
 import type { EngineState } from './state.js'
 import { median } from './stats.js'
 import { lookAtSuspects } from './suspects.js'
@@ -295,8 +295,7 @@ function lookAtBattery(plan: SitePlan, state: EngineState, at: Ms, facts: Facts)
     near && plan.limits !== null && v !== null && out.fallVH !== null && out.fallVH > 0.004
       ? Math.max(0, (v - plan.limits.cutOff) / out.fallVH)
       : null
-  const lately = newest === undefined ? [] : between(volts, newest - 30 * MINUTE, newest)
-  out.lowest30MinV = lately.length > 0 ? Math.min(...lately) : null
+  out.lowest30MinV = newest === undefined ? null : leastBetween(volts, newest - 30 * MINUTE, newest)
   out.temperatureC = at - state.battery.temperatureT < HOUR ? state.battery.temperatureC : null
 }
 

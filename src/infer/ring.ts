@@ -29,6 +29,18 @@ export function between(ring: Ring, from: Ms, to: Ms, most = Number.POSITIVE_INF
   return found.reverse()
 }
 
+/** The least value with t in [from, to]; null where there is none. */
+export function leastBetween(ring: Ring, from: Ms, to: Ms): number | null {
+  let least: number | null = null
+  for (let i = ring.t.length - 1; i >= 0; i -= 1) {
+    const t = ring.t[i] ?? 0
+    if (t < from) break
+    const v = ring.v[i] ?? 0
+    if (t <= to && (least === null || v < least)) least = v
+  }
+  return least
+}
+
 /** The first `most` values with t ≥ from and t ≤ to, oldest first. */
 export function firstFrom(ring: Ring, from: Ms, to: Ms, most: number): number[] {
   const found: number[] = []
