@@ -1,6 +1,6 @@
 /** One reading taken into the engine's memory: who was heard, whether it is believed, and where it belongs. */
 import type { RoleId } from '../model/roles.js'
-import { MINUTE, type Ms } from '../model/time.js'
+import { HOUR, MINUTE, type Ms } from '../model/time.js'
 import { takeVoltage } from './battery.js'
 import { noteContradiction } from './contradiction.js'
 import { dayAt } from './days.js'
@@ -37,7 +37,7 @@ export function take(
   if (state.firstHeard === null) state.firstHeard = t
   if (state.lastHeard !== null && t - state.lastHeard > OUTAGE_LEAST_MS) noteOutage(state, t)
   state.lastHeard = t
-  const bad = Number.isNaN(value)
+  const bad = Number.isNaN(value) || isDeadVoltage(plan, index, value)
   noteReading(fail, t, bad)
   if (bad) return
   if (!believe(screen, signal.spec, t, value)) {
@@ -46,6 +46,15 @@ export function take(
   }
   state.heard[index] = t
   dispatch(plan, state, index, signal.role, t, value, calls)
+}
+
+/** A battery that still feeds boards has more than this share of its nominal voltage: less is a sensor that has come off. */
+const DEAD_SHARE = 0.3
+
+function isDeadVoltage(plan: SitePlan, index: number, value: number): boolean {
+  return (
+    plan.nominalV !== null && (index === plan.battery || index === plan.supply) && value < DEAD_SHARE * plan.nominalV
+  )
 }
 
 function noteOutage(state: EngineState, t: Ms): void {
@@ -126,8 +135,17 @@ function takeProbe(
   if (role === 'tank-probe-high' && wet && run !== null && (run.end === null || t <= run.end + CONTACT_NEAR_MS))
     run.highWetAt = t
   if (was === null || was === wet) return
+  if (role === 'tank-probe-high' && wet) noteUnseenFill(state, t)
   if (role === 'tank-probe-high' && wet && plan.highL !== null) mark(water, t, plan.highL)
   if (role === 'tank-probe-low' && plan.lowL !== null) mark(water, t, plan.lowL)
+}
+
+/** The water has come from the low mark to the high one, and no current was seen: the current sensor is doubted. */
+function noteUnseenFill(state: EngineState, t: Ms): void {
+  const { pump, water } = state
+  const { lastDry } = water.low
+  const ran = pump.run !== null || (pump.lastEndAt !== null && pump.lastEndAt >= lastDry)
+  if (!ran && water.low.seen && lastDry > 0 && t - lastDry < 4 * HOUR && pump.seen) water.unseenFillAt = lastDry
 }
 
 function mark(water: EngineState['water'], t: Ms, litres: number): void {

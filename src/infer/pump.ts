@@ -91,6 +91,7 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
   const startKnown = lastOff !== null && t - lastOff <= gap
   const before = startKnown && lastOff !== null ? lastOff : t
   const { low } = state.water
+  state.water.unseenFillAt = null
   const before7 = pointsBetween(state.water.levels, t - 5 * MINUTE, t, 7)
   pump.run = {
     start: Math.round((before + t) / 2),

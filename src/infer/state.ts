@@ -100,6 +100,8 @@ export type WaterState = {
   restLevelM: number | null
   /** When the low probe was last dry while the high one was wet: such probes are not to be trusted for hours. */
   contradictions: Ms[]
+  /** When the tank began to fill without any pump current; null: not, or a run was seen since. */
+  unseenFillAt: Ms | null
   /** Usual seconds between level readings. */
   periodS: number
   noiseVar: number
@@ -284,6 +286,7 @@ export function initialState(boards: number, signals: number, lines: number): En
       lastT: 0,
       restLevelM: null,
       contradictions: [],
+      unseenFillAt: null,
       periodS: 10,
       noiseVar: 0,
       noiseN: 0,

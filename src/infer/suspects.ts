@@ -45,6 +45,7 @@ export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: 
   contradictions(state, at, doubt)
   failures(plan, state, at, doubt)
   stuckLevel(plan, state, at, doubt)
+  unseenFill(plan, state, at, doubt)
   impossible(plan, state, at, doubt)
   missing(plan, state, at, doubt)
   for (const id of Object.keys(state.suspects)) if (!seen.has(id)) delete state.suspects[id]
@@ -108,6 +109,40 @@ function stuckLevel(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): v
   const held = state.suspects['stuck tank-level']
   if (held !== undefined) doubt('stuck', 'tank-level', held, 0)
   else if (at - water.sameSince > 12 * HOUR && water.noiseVar > 1e-8) doubt('stuck', 'tank-level', water.sameSince, 0)
+}
+
+/** The tank rises like in a fill while the current sensor shows a pump at rest. Rain or a second source look alike. */
+const UNSEEN_LEAST_MS = 8 * MINUTE
+
+function unseenFill(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {
+  const { pump, water } = state
+  const signal = plan.index['pump-current']
+  if (signal === undefined || !pump.seen || at - pump.lastT > (plan.signals[signal]?.staleMs ?? 0)) return
+  if (pump.run === null && water.unseenFillAt === null) noteRise(plan, state, at)
+  if (water.unseenFillAt === null) return
+  const litres = ((expectedFlowLMin(plan, state) ?? 0) * Math.min(at - water.unseenFillAt, HOUR)) / MINUTE
+  doubt('stuck', 'pump-current', water.unseenFillAt, litres)
+}
+
+function noteRise(plan: SitePlan, state: EngineState, at: Ms): void {
+  const flow = expectedFlowLMin(plan, state)
+  const { t, v } = state.water.levels
+  const first = t[0]
+  const last = t.at(-1)
+  if (
+    flow === null ||
+    first === undefined ||
+    last === undefined ||
+    last - first < UNSEEN_LEAST_MS ||
+    at - last > 2 * MINUTE
+  )
+    return
+  const risenL = ((v.at(-1) ?? 0) - (v[0] ?? 0)) * plan.areaLM
+  const middleL = ((v[Math.floor(v.length / 2)] ?? 0) - (v[0] ?? 0)) * plan.areaLM
+  const expectedL = (flow * (last - first)) / MINUTE
+  const steady = middleL > 0.25 * risenL && middleL < 0.75 * risenL
+  const lately = state.pump.lastEndAt === null || first > state.pump.lastEndAt
+  if (lately && steady && risenL > 0.6 * expectedL) state.water.unseenFillAt = first
 }
 
 function impossible(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {

@@ -126,10 +126,11 @@ type Case = Pick<Outcome, 'site' | 'expectation' | 'severity' | 'seed'>
 function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultAt: Ms): Outcome {
   const { expectation, severity, site } = which
   const { says, or, within } = expected(expectation, site, severity)
-  const from = momentOf(expectation, truth, faultAt)
+  const nothing = expectation.nothingOf?.includes(severity) === true
+  const from = nothing ? null : momentOf(expectation, truth, faultAt)
   const during = notices.filter((notice) => notice.at >= faultAt)
   const told = during.find((notice) => [says, ...or].includes(notice.alarm.id) && notice.reason !== 'cleared')
-  const right = new Set<string>([says, ...or, ...expectation.alsoRight])
+  const right = new Set<string>(nothing ? [] : [says, ...or, ...expectation.alsoRight])
   const wrong = during
     .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
     .map((notice) => `${notice.alarm.key} (${notice.alarm.cause})`)
