@@ -4,8 +4,8 @@ export default defineConfig({
   root: new URL('../..', import.meta.url).pathname,
   test: {
     include: ['tests/**/*.test.ts'],
-    testTimeout: 60_000,
-    hookTimeout: 60_000,
+    testTimeout: 120_000,
+    hookTimeout: 120_000,
     maxWorkers: 2,
     pool: 'forks',
   },
