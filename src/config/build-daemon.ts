@@ -23,6 +23,7 @@ export function buildDaemon(sections: DaemonSections, files: FileReader): Daemon
       port: page.port,
       tls: buildTls(page.tls, ['page', 'tls'], files),
       openOnLoopback: page.open_on_loopback,
+      ...(page.address === undefined ? {} : { address: page.address }),
     }
   }
   draft.accounts = Object.entries(accounts ?? {}).map(([name, account]) => ({

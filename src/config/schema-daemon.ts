@@ -48,6 +48,7 @@ export const pageSchema = section({
   host: host(),
   port: port(8180),
   tls: pageTls.optional(),
+  address: address(['https', 'http'], 'Where people reach the page; put into the links of messages.').optional(),
   open_on_loopback: z.boolean().default(true).describe('On this machine the page needs no account.'),
 }).describe('The page and the HTTP API.')
 

@@ -7,7 +7,6 @@ import type { FastifyInstance } from 'fastify'
 import type { Notice } from '../model/alarm.js'
 import type { FillCycle } from '../model/fill.js'
 import { LIMITS } from '../model/limits.js'
-import type { Message } from '../model/message.js'
 import type { DaemonSettings, SiteSettings } from '../model/settings.js'
 import { type Ms, SECOND } from '../model/time.js'
 import { openCapture } from '../receive/capture.js'
@@ -25,6 +24,7 @@ import { createHealth } from './health.js'
 import { type Housekeeping, startHousekeeping } from './housekeeping.js'
 import { Ingest } from './ingest.js'
 import { Line } from './line.js'
+import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
 import { createSource, type Source } from './source.js'
 
@@ -107,7 +107,8 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   parts.teller = teller
   const link = linkFor(settings, linkSecret, clock)
   let source: Source | null = null
-  const line = new Line({
+  const pastStore = createPastStore({ teller, log, holding: () => line.holding })
+  const line: Line = new Line({
     sites: settings.sites,
     store,
     log,
@@ -124,7 +125,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
         source?.say({ site: site.id, kind: 'alarms', at: clock.now() })
       },
       onFacts: (site) => source?.say({ site: site.id, kind: 'now', at: clock.now() }),
-      onUnwritten: (messages) => tellPastStore(teller, messages, log),
+      onUnwritten: (messages) => pastStore.add(messages),
     },
   })
   parts.line = line
@@ -145,6 +146,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     ingest,
     teller,
     receiver: () => receiver,
+    external: settings.broker.kind === 'external',
     clock,
     startedAt,
     steppedAt: () => steppedAt,
@@ -156,6 +158,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
       steppedAt = clock.now()
       const more = line.step(steppedAt, health.facts, STEP_SAMPLES_MAX)
       rounds.run(steppedAt)
+      pastStore.run(steppedAt)
       return more ? STEP_AGAIN_MS : STEP_MS
     },
     log,
@@ -209,17 +212,6 @@ function loop(clock: Clock, act: () => Ms, log: Log): () => void {
   }
 }
 
-function tellPastStore(teller: Teller, messages: readonly Message[], log: Log): void {
-  if (messages.length === 0) return
-  teller.direct(messages).then(
-    (left) => {
-      if (left.length > 0)
-        log.error({ messages: left.length }, 'messages could neither be stored nor sent; kept for later')
-    },
-    (error: unknown) => log.error({ error: String(error) }, 'telling past the store failed'),
-  )
-}
-
 function captureLog(log: Log) {
   return {
     onError: (error: Error, lost: number) =>
@@ -247,13 +239,22 @@ function accessOf({ page }: DaemonSettings, store: Store): 'open' | 'accounts' {
   return 'accounts'
 }
 
-/** Links that acknowledge are put into messages only where the page can be reached from elsewhere. */
+/**
+ * Links that acknowledge are put into messages only where it is known by which address the page is reached: the one
+ * that is configured, or the one listened on, if that is neither this machine's own nor "any".
+ */
 function linkFor({ page, sites }: DaemonSettings, secret: Uint8Array, clock: Clock): LinkMaker {
-  if (isLoopback(page.host)) return () => null
-  const address = `${page.tls === null ? 'http' : 'https'}://${page.host}:${page.port}`
-  const only = sites.length === 1 ? sites[0]?.id : undefined
-  if (only === undefined) return () => null
-  return createLinkMaker({ secret, site: only, page: address, now: () => clock.now() })
+  const known = !isLoopback(page.host) && page.host !== '0.0.0.0' && page.host !== '::'
+  const listened = `${page.tls === null ? 'http' : 'https'}://${urlHost(page.host)}:${page.port}`
+  const address = page.address ?? (known ? listened : null)
+  if (address === null) return () => null
+  const now = () => clock.now()
+  const makers = new Map(sites.map(({ id }) => [id, createLinkMaker({ secret, site: id, page: address, now })]))
+  return (alarmKey, person, raised, site) => makers.get(site)?.(alarmKey, person, raised) ?? null
+}
+
+function urlHost(host: string): string {
+  return host.includes(':') ? `[${host}]` : host
 }
 
 async function startReceiver(options: DaemonOptions, store: Store, line: Line, ingest: Ingest): Promise<Receiver> {
@@ -301,8 +302,7 @@ async function openPage(options: DaemonOptions, source: Source, access: 'open' |
   })
   await app.listen({ host: page.host, port: page.port })
   const { port } = app.server.address() as AddressInfo
-  const host = page.host.includes(':') ? `[${page.host}]` : page.host
-  return { app, address: `${tls === null ? 'http' : 'https'}://${host}:${port}/` }
+  return { app, address: `${tls === null ? 'http' : 'https'}://${urlHost(page.host)}:${port}/` }
 }
 
 /** Each part is stopped whatever became of the one before: an error here must not leave the store open. */

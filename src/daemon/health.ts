@@ -16,6 +16,8 @@ export type HealthOptions = {
   readonly ingest: Ingest
   readonly teller: Teller
   readonly receiver: () => Receiver | null
+  /** The broker is another program: then no connection is no reception. */
+  readonly external: boolean
   readonly clock: Clock
   readonly startedAt: Ms
   /** When the line was last stepped through; set by the daemon's loop. */
@@ -23,34 +25,50 @@ export type HealthOptions = {
 }
 
 export function createHealth(options: HealthOptions) {
+  const { line, clock } = options
+  let holdingSince: Ms | null = null
   return {
     checks: () => checks(options),
-    facts: (site: string) => facts(options, site),
+    facts: (site: string) => {
+      holdingSince = line.holding ? (holdingSince ?? clock.now()) : null
+      return facts(options, site, holdingSince)
+    },
     metrics: () => metrics(options),
   }
 }
 
-function checks({ ingest, line, clock, steppedAt, receiver, teller }: HealthOptions): readonly HealthCheck[] {
+function checks(options: HealthOptions): readonly HealthCheck[] {
+  const { ingest, line, clock, steppedAt, teller } = options
   const { failingSince } = ingest.state()
   const now = clock.now()
-  const misses = receiver()?.stats().misses ?? 0
   const untold = line.sites.some((site) => teller.failingSince(site.site.id) !== null)
   return [
     check('store', failingSince === null && !line.holding, 'the store does not take what is found'),
     check('line', now - steppedAt() < 2 * MINUTE, 'readings have not been looked at for two minutes'),
-    check('receive', receiver() !== null && misses < LIMITS.selfProbeMissesMax, 'the broker does not hear itself'),
+    receiveCheck(options),
     check('tell', !untold, 'somebody cannot be reached by any way'),
   ]
+}
+
+function receiveCheck({ receiver, external }: HealthOptions): HealthCheck {
+  const stats = receiver()?.stats() ?? null
+  if (external && stats?.connected === 0) return check('receive', false, 'there is no connection to the broker')
+  const heard = stats !== null && stats.misses < LIMITS.selfProbeMissesMax
+  return check(
+    'receive',
+    heard,
+    external ? 'the broker does not bring back our own message' : 'the broker does not hear itself',
+  )
 }
 
 function check(name: string, ok: boolean, reason: string): HealthCheck {
   return { name, ok, reason: ok ? 'works' : reason }
 }
 
-function facts({ ingest, teller, startedAt, line, clock }: HealthOptions, site: string): DaemonFacts {
+function facts({ ingest, teller, startedAt }: HealthOptions, site: string, holdingSince: Ms | null): DaemonFacts {
   const { failingSince, error } = ingest.state()
   const [unreachable] = teller.unreachable(site)
-  const storeFailingSince = failingSince ?? (line.holding ? clock.now() : null)
+  const storeFailingSince = earlier(failingSince, holdingSince)
   return {
     ...DAEMON_WELL,
     storeFailingSince,
@@ -59,6 +77,10 @@ function facts({ ingest, teller, startedAt, line, clock }: HealthOptions, site: 
     tellingError: unreachable?.error ?? null,
     listeningSince: startedAt,
   }
+}
+
+function earlier(a: Ms | null, b: Ms | null): Ms | null {
+  return a === null || b === null ? (a ?? b) : Math.min(a, b)
 }
 
 const RECEIVER_COUNTS = ['received', 'settled', 'failed', 'takeovers', 'restarts'] as const

@@ -83,8 +83,11 @@ export function createSource(options: SourceOptions): Source {
     readLink: (token) => readLink(line, store, linkSecret, token, clock.now()),
     useLink: (token) => {
       const link = verifyLink(linkSecret, token, clock.now())
-      if (!link.ok || line.site(link.site) === null) return null
-      acknowledge(link.site, link.alarmKey, link.person)
+      const site = link.ok ? line.site(link.site) : null
+      if (!link.ok || site === null) return null
+      // A link speaks of one occurrence; one that came later has a message and a link of its own.
+      const active = site.judge.active(site.judgeState).find((alarm) => alarm.key === link.alarmKey)
+      if (active?.raised === link.raised) acknowledge(link.site, link.alarmKey, link.person)
       return readLink(line, store, linkSecret, token, clock.now())
     },
     journal: (id, from, to) => store.journal.list(id, from, to),

@@ -198,6 +198,8 @@ export type DaemonSettings = {
     readonly port: number
     readonly tls: TlsSettings | null
     readonly openOnLoopback: boolean
+    /** Where people reach the page, for the links in messages; absent: not said. */
+    readonly address?: string
   }
   readonly accounts: readonly AccountSettings[]
   readonly uplink: UplinkSettings | null

@@ -9,7 +9,7 @@ import { messageKey } from './key.js'
 import { toHtml, toText } from './sections.js'
 
 /** The address of the one-tap acknowledgement for one person, or null where there is no page to reach. */
-export type LinkMaker = (alarmKey: string, person: string, raised: Ms) => string | null
+export type LinkMaker = (alarmKey: string, person: string, raised: Ms, site: string) => string | null
 
 export type ComposeOptions = {
   readonly now: Ms
@@ -37,7 +37,7 @@ export function messagesTo({ alarm, said, noticeAt, person, site, link, due }: P
     notice: { at: noticeAt, alarm },
     said,
     site,
-    link: link(alarm.key, person.name, alarm.raised),
+    link: link(alarm.key, person.name, alarm.raised, site.id),
   })
   const kind: MessageKind = said === 'cleared' ? 'all-clear' : 'alarm'
   const text = toText(forms.long)

@@ -55,8 +55,8 @@ class OutboxTeller implements Teller {
   readonly #courier: Courier
   readonly #sites: ReadonlyMap<string, SiteSettings>
   readonly #running = new Map<string, { readonly failing: boolean; readonly done: Promise<void> }>()
-  /** Keys that went out past the outbox. Bounded: see `direct`. */
-  readonly #direct = new Set<string>()
+  /** What became of messages past the outbox, by key: they may come to it later. Bounded: see `direct`. */
+  readonly #direct = new Map<string, 'under way' | 'sent'>()
   #callOff: (() => void) | null = null
   #stopped = false
 
@@ -84,6 +84,7 @@ class OutboxTeller implements Teller {
       const address = wayAddress(row.site, row.way)
       const site = this.#sites.get(row.site)
       const way = ways.get(address)
+      if (this.#wentPast(row, now)) continue
       if (site === undefined || way === undefined) {
         orphan(store, row)
         continue
@@ -97,6 +98,13 @@ class OutboxTeller implements Teller {
       rounds.set(address, { work: { site, id: row.way, way }, rows: [row], failing })
     }
     return [...rounds.values()].sort((a, b) => Number(a.failing) - Number(b.failing))
+  }
+
+  /** The store was down when this message was made, and it went out (or is going out) without it: not twice. */
+  #wentPast({ id, key }: OutboxRow, now: Ms): boolean {
+    const state = this.#direct.get(key)
+    if (state === 'sent') this.#options.store.outbox.sent(id, now)
+    return state !== undefined
   }
 
   /** Starts a way unless it is at work already or all places are taken; failing ways may take only some of them. */
@@ -169,16 +177,16 @@ class OutboxTeller implements Teller {
 
   async direct(messages: readonly Message[]): Promise<readonly Message[]> {
     const { ways, after = afterTimeout } = this.#options
+    if (this.#direct.size >= LIMITS.outboxMax) this.#direct.clear()
     const left = messages.filter(({ key }) => !this.#direct.has(key))
+    for (const { key } of left) this.#direct.set(key, 'under way')
     const results = await Promise.all(
       left.map(async (message) => {
         const way = ways.get(wayAddress(message.site, message.way))
-        if (way === undefined) return message
-        const result = await attempt(way, message, after)
-        if (!result.ok) return message
-        if (this.#direct.size >= LIMITS.outboxMax) this.#direct.clear()
-        this.#direct.add(message.key)
-        return null
+        const sent = way !== undefined && (await attempt(way, message, after)).ok
+        if (sent) this.#direct.set(message.key, 'sent')
+        else this.#direct.delete(message.key)
+        return sent ? null : message
       }),
     )
     return results.filter((message) => message !== null)

@@ -8,6 +8,7 @@ const INSTALL: Readonly<Record<string, string>> = {
   mosquitto_pub: 'apt-get install mosquitto-clients',
   chromium: 'apt-get install chromium',
   perl: 'apt-get install perl',
+  prlimit: 'apt-get install util-linux',
 }
 
 function find(program: string): string | null {
