@@ -102,7 +102,7 @@ export type BatteryFacts = {
   cutOffV: number | null
   /** Since when the voltage has been below the limit that applies. */
   lowSince: Ms | null
-  /** When it last was below that limit, and what it must reach again after a cut-off before the pump is joined. */
+  /** When it last was below that limit without having reached `rejoinV` since, as a load that was cut off must see. */
   lastLowAt: Ms | null
   rejoinV: number | null
   /** Fall of the resting voltage, V per hour, over the last hours; null: too few or rising. */

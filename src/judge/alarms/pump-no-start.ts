@@ -1,13 +1,11 @@
 import type { EndReason } from '../../model/fill.js'
-import { DAY, type Ms } from '../../model/time.js'
+import type { Ms } from '../../model/time.js'
 import { defineAlarm, holding, QUIET, type Telling, unknownOf, type View, type Watch } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
 import { batteryVoltage, CAUTION_PUMP, tankLasts, tankState, waterLeft } from './common.js'
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
-/** After the battery was low, a rest below the voltage of rejoining may be the cut-off's, for so long. */
-const WAS_LOW_MS = DAY
 /** After such an end the pump is expected to start again by itself while water is called for. */
 const STARTS_AGAIN_AFTER: readonly (EndReason | null)[] = ['dry', 'power-lost', 'stalled', 'unknown']
 
@@ -37,12 +35,12 @@ function look(view: View) {
 }
 
 /** Whether the battery could run the pump; null: not known. After a cut-off it must first have recovered at rest. */
-function batteryFit({ facts, at }: View): boolean | null {
+function batteryFit({ facts }: View): boolean | null {
   const { battery, pump } = facts
   const voltageV = battery.recentV ?? battery.voltageV
   if (voltageV === null) return null
   if (battery.lowSince !== null) return false
-  const wasLow = battery.lastLowAt !== null && at - battery.lastLowAt < WAS_LOW_MS
+  const wasLow = battery.lastLowAt !== null
   // A control that has cut the load off joins it again only well above; when, it does not say.
   if (wasLow && battery.rejoinV !== null && voltageV < battery.rejoinV) return false
   const limitV = pump.lastEnd === 'power-lost' ? (battery.restLowV ?? battery.loadedLowV) : battery.loadedLowV

@@ -127,7 +127,7 @@ function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultA
   const { expectation, severity, site } = which
   const { says, or, within } = expected(expectation, site, severity)
   const nothing = expectation.nothingOf?.includes(severity) === true
-  const from = nothing ? null : momentOf(expectation, truth, faultAt)
+  const from = nothing ? null : momentOf(expectation, truth, faultAt, within)
   const during = notices.filter((notice) => notice.at >= faultAt)
   const told = during.find((notice) => [says, ...or].includes(notice.alarm.id) && notice.reason !== 'cleared')
   const right = new Set<string>(nothing ? [] : [says, ...or, ...expectation.alsoRight])
@@ -148,13 +148,16 @@ function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultA
   }
 }
 
-function momentOf(expectation: Expectation, truth: Truth, faultAt: Ms): Ms | null {
+function momentOf(expectation: Expectation, truth: Truth, faultAt: Ms, within: Ms): Ms | null {
   if (expectation.from[0] === 'last-word') {
     const spec = FAULTS[expectation.kind]
     return spec === undefined ? null : faultAt
   }
+  const ended =
+    truth.marks.find((one) => one.what === 'fault-ended' && one.at > faultAt)?.at ?? Number.POSITIVE_INFINITY
   const mark = truth.marks.find(
     (one) => one.at >= faultAt && (expectation.from as readonly string[]).includes(one.what),
   )
-  return mark?.at ?? null
+  // A fault that was mended before it could be told was not there to be found.
+  return mark === undefined || mark.at + within > ended ? null : mark.at
 }
