@@ -20,7 +20,7 @@ export function deriveFrom(line: Line, store: Store, from: ReadonlyMap<string, M
     if (last === 0) continue
     const bar = progress(world, Math.max(1, last - start))
     site.deriveAgain(start, last + LIMITS.tickMs, (at) => {
-      bar.to(at - start, `${site.site.id} ${new Date(at).toISOString().slice(0, 10)}`)
+      bar.to(at - start, () => `${site.site.id} ${new Date(at).toISOString().slice(0, 10)}`)
       line.write(site, at)
       if (world.stop.aborted) throw new Failed('stopped; begin again with recompute, nothing is lost')
     })

@@ -50,7 +50,7 @@ function importCapture(file: string, line: Line, store: Store, world: Surroundin
   const flush = (): void => {
     if (batch.length === 0) return
     line.keep(batch, (site, t) => note(earliest, site, t))
-    bar.to(line.counts.messages, `${line.counts.messages} messages`)
+    bar.to(line.counts.messages, () => `${line.counts.messages} messages`)
     batch = []
     if (store.sealDue(world.clock.now())) store.seal(world.clock.now())
     if (world.stop.aborted) throw new Failed('stopped; run the same import again to go on')

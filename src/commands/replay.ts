@@ -4,7 +4,7 @@ import { Line } from '../daemon/line.js'
 import { drive } from '../daemon/replay.js'
 import type { Arrival } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
-import type { Ms } from '../model/time.js'
+import { HOUR, type Ms } from '../model/time.js'
 import { readCapture } from '../receive/capture.js'
 import { openStore, type Store } from '../record/store.js'
 import { csvLine } from '../show/files/csv.js'
@@ -36,20 +36,31 @@ export async function replay(words: ReplayWords, world: Surroundings): Promise<n
   const store = openStore({ file: ':memory:', now: 0 })
   const told: Told[] = []
   const clock = { at: 0 }
-  const line = new Line({ sites: settings.sites, store, log, judging: true, link: () => null })
+  const toTell = { waiting: false }
+  const onNotices = (): void => {
+    toTell.waiting = true
+  }
+  const line = new Line({ sites: settings.sites, store, log, judging: true, link: () => null, events: { onNotices } })
   const teller = recordingTeller(settings.sites, store, clock, told)
+  const tell = async (now: Ms): Promise<void> => {
+    await teller.tick(now)
+    toTell.waiting = store.outbox.counts().waiting > 0
+  }
   const began = world.clock.monotonic()
   const bar = progress(world, bytesOf(words.in))
   try {
     await drive(
       line,
-      counted(words.in, (bytes, at) => bar.to(bytes, new Date(at).toISOString().slice(0, 10))),
+      counted(words.in, (bytes, at) => bar.to(bytes, () => new Date(at).toISOString().slice(0, 10))),
       {
         stopped: () => world.stop.aborted,
-        onStep: async (now) => {
+        onStep: (now) => {
           clock.at = now
-          if (store.sealDue(now)) store.seal(now)
-          if (store.outbox.counts().waiting > 0) await teller.tick(now)
+          if (now % HOUR === 0) {
+            line.commitKept()
+            if (store.sealDue(now)) store.seal(now)
+          }
+          return toTell.waiting ? tell(now) : undefined
         },
       },
     )

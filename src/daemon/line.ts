@@ -91,8 +91,9 @@ export class Line {
   /**
    * Takes messages in, in one commit. When this returns, every sample of them is safe; when it throws StoreError, none
    * is, and the boards must send them again. Retained messages say what was once so, not what is: they are passed over.
+   * With `later` nothing is safe before the next commit: for captures, where nobody waits to hear that it is.
    */
-  receive(arrivals: readonly Arrival[]): void {
+  receive(arrivals: readonly Arrival[], when: 'commit' | 'later' = 'commit'): void {
     const { store } = this.#options
     const pending = this.#pending
     pending.clear()
@@ -101,7 +102,8 @@ export class Line {
       else this.#stage(arrival, pending)
     }
     const late = pending.lateFrom()
-    store.commit(late === null ? undefined : () => this.#dropSnapshots(late))
+    if (late !== null) store.commit(() => this.#dropSnapshots(late))
+    else if (when === 'commit') store.commit()
     this.counts.late += pending.take(arrivals.at(-1)?.at ?? 0)
     this.counts.messages += arrivals.length
     this.counts.samples += pending.size

@@ -8,7 +8,7 @@ import type { Arrival } from '../model/sample.js'
 import type { Ms } from '../model/time.js'
 import type { Line } from './line.js'
 
-/** Messages in one commit: nobody waits for an acknowledgement here. */
+/** Messages in one commit, at least: nobody waits for an acknowledgement here. */
 const BATCH = 500
 
 export type Drive = {
@@ -24,9 +24,13 @@ export async function drive(line: Line, arrivals: Iterable<Arrival>, options: Dr
   let batch: Arrival[] = []
   let next = Number.NaN
   let now = 0
+  let uncommitted = 0
   const flush = (): void => {
     if (batch.length === 0) return
-    line.receive(batch)
+    uncommitted += batch.length
+    const commit = uncommitted >= BATCH
+    line.receive(batch, commit ? 'commit' : 'later')
+    if (commit) uncommitted = 0
     options.onMessages?.(batch.length)
     batch = []
   }
@@ -34,7 +38,10 @@ export async function drive(line: Line, arrivals: Iterable<Arrival>, options: Dr
     if (Number.isNaN(next)) next = firstStep(arrival.at)
     while (arrival.at >= next) {
       flush()
-      if (options.stopped?.() === true) return next
+      if (options.stopped?.() === true) {
+        line.commitKept()
+        return next
+      }
       line.step(next, () => DAEMON_WELL)
       const said = options.onStep?.(next)
       if (said !== undefined) await said
@@ -45,6 +52,7 @@ export async function drive(line: Line, arrivals: Iterable<Arrival>, options: Dr
     if (batch.length >= BATCH) flush()
   }
   flush()
+  line.commitKept()
   const end = (Number.isNaN(next) ? now : Math.max(next, now)) + LIMITS.latenessMs
   line.finish(end)
   const said = options.onStep?.(end)
