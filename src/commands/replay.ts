@@ -25,6 +25,7 @@ export type ReplayWords = {
 
 const FOREVER = Number.MAX_SAFE_INTEGER
 const ROWS_MAX = 1_000_000
+const COMMIT_MESSAGES = 500
 
 /**
  * `replay`: captures through the whole line into a fresh store, on the capture's own clock; writes the files of the
@@ -53,6 +54,7 @@ export async function replay(words: ReplayWords, world: Surroundings): Promise<n
       line,
       counted(words.in, (bytes, at) => bar.to(bytes, () => new Date(at).toISOString().slice(0, 10))),
       {
+        commitMessages: COMMIT_MESSAGES,
         stopped: () => world.stop.aborted,
         onStep: (now) => {
           clock.at = now

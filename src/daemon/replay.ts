@@ -8,7 +8,7 @@ import type { Arrival } from '../model/sample.js'
 import type { Ms } from '../model/time.js'
 import type { Line } from './line.js'
 
-/** Messages in one commit, at least: nobody waits for an acknowledgement here. */
+/** Messages taken in at once, at most. */
 const BATCH = 500
 
 export type Drive = {
@@ -17,6 +17,11 @@ export type Drive = {
   /** True: stop here, as for a signal. */
   readonly stopped?: () => boolean
   readonly onMessages?: (count: number) => void
+  /**
+   * Messages that may wait for one commit; none unless given, so that at each step all is committed. For a store in
+   * memory, of which nothing would be left after a failure anyway.
+   */
+  readonly commitMessages?: number
 }
 
 /** Runs arrivals (ascending in `at`) through the line. Returns the last instant of its clock. */
@@ -28,7 +33,7 @@ export async function drive(line: Line, arrivals: Iterable<Arrival>, options: Dr
   const flush = (): void => {
     if (batch.length === 0) return
     uncommitted += batch.length
-    const commit = uncommitted >= BATCH
+    const commit = uncommitted >= (options.commitMessages ?? 0)
     line.receive(batch, commit ? 'commit' : 'later')
     if (commit) uncommitted = 0
     options.onMessages?.(batch.length)
