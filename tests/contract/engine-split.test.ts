@@ -89,7 +89,7 @@ describe('an engine written down and taken up again', () => {
         const [second, third] = split(rest, Math.min(b, rest.length))
         expect(run(engine, [first, second, third], end)).toEqual(whole)
       }),
-      { numRuns: 60 },
+      { numRuns: 25 },
     )
   })
 
@@ -111,7 +111,7 @@ describe('an engine written down and taken up again', () => {
         expect(found.text).toBe(whole.text)
         expect(found.said).toEqual(whole.said)
       }),
-      { numRuns: 6 },
+      { numRuns: 3 },
     )
   })
 

@@ -8,7 +8,7 @@ import { captureOf, type Derived, derived, freshStore, lineOf, type SiteId, site
 
 /** Every run ends here on its own clock: long after the last sample and after the slowest way of arriving. */
 const END: Ms = START + 2 * DAY + 6 * HOUR
-const RUNS = Number(process.env.ANY_ORDER_RUNS ?? 10)
+const RUNS = Number(process.env.ANY_ORDER_RUNS ?? 6)
 const PATCHY = { outagesPerDay: 6, outageLongestMin: 180 }
 const GUESTS = [{ fromDay: 0, toDay: 2, people: 4 }]
 
@@ -23,6 +23,7 @@ async function run(
   await drive(line, arrivals, {
     onStep: (now) => {
       if (sealEveryMs === null || now % sealEveryMs !== 0) return
+      line.commitKept()
       while (store.sealDue(now + 2 * DAY)) store.seal(now + 2 * DAY, 2_000)
     },
   })

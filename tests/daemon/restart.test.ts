@@ -25,7 +25,7 @@ import {
   stepThrough,
 } from './support.js'
 
-const RUNS = Number(process.env.RESTART_RUNS ?? 5)
+const RUNS = Number(process.env.RESTART_RUNS ?? 3)
 const END: Ms = START + 2 * DAY + 6 * HOUR
 const folder = mkdtempSync(join(tmpdir(), 'line-test-'))
 afterAll(() => rmSync(folder, { recursive: true, force: true }))
