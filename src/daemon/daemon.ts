@@ -280,7 +280,8 @@ async function startReceiver(options: DaemonOptions, store: Store, line: Line, i
 function noteEvent(log: Log, event: ReceiveEvent): void {
   const { kind, ...about } = event
   if (kind === 'connected' || kind === 'disconnected') log.info(about, `broker: ${kind}`)
-  else log.warn(about, `broker: ${kind}`)
+  // The broker has logged a refusal itself, at a bounded rate.
+  else if (kind !== 'refused') log.warn(about, `broker: ${kind}`)
 }
 
 async function openPage(options: DaemonOptions, source: Source, access: 'open' | 'accounts') {

@@ -94,6 +94,7 @@ function metrics({ line, store, ingest, receiver }: HealthOptions): readonly Met
     counter('sightglass_messages', 'Messages committed.', counts.messages),
     counter('sightglass_samples', 'Samples stored.', counts.samples),
     counter('sightglass_records_refused', 'Records not believed, all reasons.', counts.refused),
+    counter('sightglass_retained_ignored', 'Retained messages, which say what was so once.', counts.retainedIgnored),
     counter('sightglass_samples_late', 'Samples that came after their time had been looked at.', counts.late),
     counter('sightglass_queue_refused', 'Messages refused because too many waited.', state.refusedFull),
     gauge('sightglass_queue', 'Messages that wait for a commit.', state.queued),

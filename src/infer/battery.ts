@@ -62,6 +62,7 @@ export function lookAtVoltage(plan: SitePlan, state: EngineState, at: Ms, recent
     battery.lowSince ??= at
     battery.lastLowAt = at
   } else battery.lowSince = null
+  if (recentV >= plan.limits.rejoin) battery.lastLowAt = null
 }
 
 /** Fall of the resting voltage over the last six hours, V/h; null when it does not fall or too little is known. */

@@ -113,12 +113,26 @@ function restore(text: string, signals: readonly SignalKey[], shape: EngineState
     throw new Error(`engine state: found version ${state.version}, expected ${shape.version}`)
   }
   const fits =
+    sameShape(state, shape) &&
     kept.signals.join() === signals.join() &&
     state.boards.length === shape.boards.length &&
     state.lines.length === shape.lines.length
   if (!fits) throw new Error('engine state: made for other boards, signals or lines than the configuration names')
   for (const day of state.days) day.dirty = true
   return state
+}
+
+/** Whether a stored state has the members that this program's state has; of those that may be null only the name counts. */
+function sameShape(found: object, expected: object): boolean {
+  const names = Object.keys(expected)
+  if (names.length !== Object.keys(found).length) return false
+  return names.every((name) => {
+    const ours: unknown = expected[name as keyof typeof expected]
+    const theirs: unknown = found[name as keyof typeof found]
+    if (theirs === undefined) return false
+    const plain = typeof ours === 'object' && ours !== null && !Array.isArray(ours) && name !== 'suspects'
+    return !plain || (typeof theirs === 'object' && theirs !== null && sameShape(theirs, ours))
+  })
 }
 
 function advance(plan: SitePlan, state: EngineState, facts: Facts, t: Ms, effects: EngineEffects): void {
@@ -168,7 +182,9 @@ function lookAtDay(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): vo
 
 function emitDays(plan: SitePlan, state: EngineState, effects: EngineEffects): void {
   for (const day of state.days) {
-    if (!day.dirty) continue
+    // A day that has begun without a word from the place is no day yet.
+    const silent = state.lastHeard !== null && day.start > state.lastHeard && state.at < day.end
+    if (!day.dirty || silent) continue
     day.dirty = false
     effects.day(toDay(plan, day))
   }

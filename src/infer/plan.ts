@@ -1,6 +1,6 @@
 /** What follows from the configuration alone, worked out once per site. */
 import { ROLES, type RoleId, type RoleSpec, type SignalKey } from '../model/roles.js'
-import type { Chemistry, SignalSettings, SiteSettings } from '../model/settings.js'
+import type { Chemistry, LineSettings, SignalSettings, SiteSettings } from '../model/settings.js'
 import { SECOND } from '../model/time.js'
 import { createCalendar, type Calendar } from './calendar.js'
 import { litresPerMetre, volumeAt } from './tank.js'
@@ -114,12 +114,16 @@ export function createPlan(site: SiteSettings): SitePlan {
           },
     nominalV,
     priorFlowLMin: priorFlow(site, nominalV),
-    lineSignals: site.lines.map((line) => {
-      const key = line.temperatureKey ?? (index['line-temperature'] === undefined ? null : 'line-temperature')
-      const at = key === null ? -1 : signals.findIndex((signal) => signal.key === key)
-      return at < 0 ? null : at
-    }),
+    lineSignals: site.lines.map((line) => lineSignal(site, line, signals)),
   }
+}
+
+/** A line's own thermometer: the one it names; the only unnamed one belongs to the only line in the open that names none. */
+function lineSignal(site: SiteSettings, line: LineSettings, signals: readonly SignalPlan[]): number | null {
+  const nameless = site.lines.filter((one) => one.temperatureKey === null && one.kind !== 'buried')
+  const key = line.temperatureKey ?? (nameless.length === 1 && nameless[0] === line ? 'line-temperature' : null)
+  const at = key === null ? -1 : signals.findIndex((signal) => signal.key === key)
+  return at < 0 ? null : at
 }
 
 /** Flow from ratings and lift: η·V·I = ρ·g·Q·H. Null where the configuration lacks one of them. */
