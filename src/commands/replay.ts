@@ -4,7 +4,7 @@ import { Line } from '../daemon/line.js'
 import { drive } from '../daemon/replay.js'
 import type { Arrival } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
-import { HOUR, type Ms } from '../model/time.js'
+import { DAY, type Ms } from '../model/time.js'
 import { readCapture } from '../receive/capture.js'
 import { openStore, type Store } from '../record/store.js'
 import { csvLine } from '../show/files/csv.js'
@@ -26,6 +26,8 @@ export type ReplayWords = {
 const FOREVER = Number.MAX_SAFE_INTEGER
 const ROWS_MAX = 1_000_000
 const COMMIT_MESSAGES = 500
+/** Up to so many samples (16 B each) days are not packed: a month of a site is done before it would pay. */
+const OPEN_SAMPLES = 2_000_000
 
 /**
  * `replay`: captures through the whole line into a fresh store, on the capture's own clock; writes the files of the
@@ -58,9 +60,9 @@ export async function replay(words: ReplayWords, world: Surroundings): Promise<n
         stopped: () => world.stop.aborted,
         onStep: (now) => {
           clock.at = now
-          if (now % HOUR === 0) {
+          if (now % DAY === 0) {
             line.commitKept()
-            if (store.sealDue(now)) store.seal(now)
+            if (store.sizes().openSamples > OPEN_SAMPLES && store.sealDue(now)) store.seal(now)
           }
           return toTell.waiting ? tell(now) : undefined
         },

@@ -5,6 +5,7 @@ import { LIMITS } from '../model/limits.js'
 import type { Arrival } from '../model/sample.js'
 import { CaptureError } from './capture-error.js'
 import { parseCaptureLine } from './capture-line.js'
+import { QuickLines, type Topics } from './capture-quick.js'
 
 const LINE_FEED = 10
 
@@ -17,11 +18,12 @@ const LINE_FEED = 10
 export function* readCapture(file: string): Generator<Arrival, void, undefined> {
   let lineNumber = 0
   let rest: Buffer = Buffer.alloc(0)
+  const topics: Topics = []
   for (const piece of pieces(file)) {
     const end = piece.lastIndexOf(LINE_FEED) + 1
     const whole = rest.length === 0 ? piece.subarray(0, end) : Buffer.concat([rest, piece.subarray(0, end)])
     if (end > 0) {
-      lineNumber = yield* linesOf(file, whole, lineNumber)
+      lineNumber = yield* linesOf(file, whole, lineNumber, topics)
       rest = Buffer.from(piece.subarray(end))
     } else rest = Buffer.concat([rest, piece])
     if (rest.length > LIMITS.captureLineBytesMax)
@@ -32,43 +34,45 @@ export function* readCapture(file: string): Generator<Arrival, void, undefined> 
         expected: 'a shorter line',
       })
   }
-  yield* linesOf(file, rest, lineNumber)
+  yield* linesOf(file, rest, lineNumber, topics)
 }
 
 /** Yields the messages of a buffer of whole lines; returns the number of its last line. */
-function* linesOf(file: string, bytes: Buffer, linesBefore: number): Generator<Arrival, number, undefined> {
+function* linesOf(
+  file: string,
+  bytes: Buffer,
+  linesBefore: number,
+  topics: Topics,
+): Generator<Arrival, number, undefined> {
   let line = linesBefore
-  const text = bytes.toString('utf8')
-  const clean = isUtf8(bytes)
-  for (let from = 0; from < text.length; ) {
-    const feed = text.indexOf('\n', from)
-    const to = feed < 0 ? text.length : feed
+  const quick = isUtf8(bytes) ? new QuickLines(bytes, topics) : null
+  for (let from = 0; from < bytes.length; ) {
+    const feed = bytes.indexOf(LINE_FEED, from)
+    const to = feed < 0 ? bytes.length : feed
     line++
-    // A byte order mark is no part of JSON (RFC 8259, section 8.1), but editors leave it.
-    if (line === 1 && text.charCodeAt(from) === 0xfeff) from++
-    const one = text.slice(from, to)
+    const arrival = quick?.read(from, to) ?? slowLine(file, bytes.subarray(from, to), line)
     from = to + 1
-    if (one === '' || one === '\r') continue
-    if (!clean && one.includes('\ufffd') && !isUtf8(nthLine(bytes, line - linesBefore)))
-      throw new CaptureError({
-        file,
-        line,
-        found: 'bytes that are not UTF-8',
-        expected: 'UTF-8 (other payloads go into payload64)',
-      })
-    const arrival = parseCaptureLine(one)
-    if (!('at' in arrival)) throw new CaptureError({ file, line, found: arrival.found, expected: arrival.expected })
-    yield arrival
+    if (arrival !== null) yield arrival
   }
   return line
 }
 
-/** The n-th line (from 1) of a buffer, as bytes. */
-function nthLine(bytes: Buffer, n: number): Buffer {
-  let from = 0
-  for (let i = 1; i < n; i++) from = bytes.indexOf(LINE_FEED, from) + 1
-  const feed = bytes.indexOf(LINE_FEED, from)
-  return bytes.subarray(from, feed < 0 ? bytes.length : feed)
+/** A line in whatever form it has; null for an empty one. */
+function slowLine(file: string, bytes: Buffer, line: number): Arrival | null {
+  if (!isUtf8(bytes))
+    throw new CaptureError({
+      file,
+      line,
+      found: 'bytes that are not UTF-8',
+      expected: 'UTF-8 (other payloads go into payload64)',
+    })
+  const text = bytes.toString('utf8')
+  // A byte order mark is no part of JSON (RFC 8259, section 8.1), but editors leave it.
+  const one = line === 1 && text.startsWith('\ufeff') ? text.slice(1) : text
+  if (one === '' || one === '\r') return null
+  const arrival = parseCaptureLine(one)
+  if (!('at' in arrival)) throw new CaptureError({ file, line, found: arrival.found, expected: arrival.expected })
+  return arrival
 }
 
 function* pieces(file: string): Generator<Buffer, void, undefined> {

@@ -16,6 +16,9 @@ export type Snapshots = {
   dropFrom(site: string, from: Ms): number
 }
 
+/** A tenth larger than with more pains, in a third of the time; all sites have theirs to pack on the hour. */
+const QUICK = { level: 1 } as const
+
 function unpack(text: Buffer): string {
   try {
     return inflateRawSync(text).toString('utf8')
@@ -43,7 +46,7 @@ export function createSnapshots(sql: Sql): Snapshots {
   )
   return {
     put(site, at, text) {
-      const packed = deflateRawSync(Buffer.from(text, 'utf8'))
+      const packed = deflateRawSync(Buffer.from(text, 'utf8'), QUICK)
       sql.transaction(() => {
         put.run(site, at, packed)
         dropOld.run(site, at - LIMITS.snapshotDailyMs)
