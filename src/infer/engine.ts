@@ -55,6 +55,7 @@ export function createEngine(site: SiteSettings): Engine {
   const facts = emptyFacts(site)
   const signals = plan.signals.map((signal) => signal.key)
   const calls = intakeCalls(plan)
+  const basis = basisOf(site, signals)
   const initial = (): EngineState => initialState(site.boards.length, signals.length, site.lines.length)
   return {
     site,
@@ -83,8 +84,8 @@ export function createEngine(site: SiteSettings): Engine {
     flush(state, effects) {
       emitDays(plan, state, effects)
     },
-    serialise: (state) => JSON.stringify({ signals, state }),
-    restore: (text) => restore(text, signals, initial()),
+    serialise: (state) => JSON.stringify({ basis, state }),
+    restore: (text) => restore(text, basis, initial()),
   }
 }
 
@@ -106,18 +107,23 @@ function nextGrid(t: Ms): Ms {
   return t - (t % LIMITS.tickMs) + LIMITS.tickMs
 }
 
-function restore(text: string, signals: readonly SignalKey[], shape: EngineState): EngineState {
-  const kept = JSON.parse(text) as { signals: readonly SignalKey[]; state: EngineState }
+/** What a state rests on: made for other signals, another tank or another calendar, it would mix two accounts. */
+function basisOf(site: SiteSettings, signals: readonly SignalKey[]): string {
+  const lines = site.lines.map((line) => line.name)
+  return JSON.stringify([signals, site.boards.length, site.tank, site.timezone, lines])
+}
+
+function restore(text: string, basis: string, shape: EngineState): EngineState {
+  const kept = JSON.parse(text) as { basis: string; state: EngineState }
   const { state } = kept
   if (state.version !== shape.version) {
     throw new Error(`engine state: found version ${state.version}, expected ${shape.version}`)
   }
-  const fits =
-    sameShape(state, shape) &&
-    kept.signals.join() === signals.join() &&
-    state.boards.length === shape.boards.length &&
-    state.lines.length === shape.lines.length
-  if (!fits) throw new Error('engine state: made for other boards, signals or lines than the configuration names')
+  if (kept.basis !== basis || !sameShape(state, shape)) {
+    throw new Error(
+      'engine state: made for another configuration (signals, tank, time zone or lines) or another version',
+    )
+  }
   for (const day of state.days) day.dirty = true
   return state
 }
