@@ -16,8 +16,19 @@ export async function tellTestVerb(words: { readonly config: string }, world: Su
   })
   let failures = 0
   for (const site of settings.sites) {
-    const results = await tellTest(site, { ways, now: clock.now() })
-    if (results.length === 0) out(`${site.id}: no way of telling is configured\n`)
+    const own = settings.broker.kind === 'embedded' ? site.tell.ways.filter((way) => way.kind === 'mqtt') : []
+    const from = {
+      ...site,
+      tell: {
+        ...site.tell,
+        ways: site.tell.ways.filter((way) => settings.broker.kind !== 'embedded' || way.kind !== 'mqtt'),
+      },
+    }
+    const results = await tellTest(from, { ways, now: clock.now() })
+    if (site.tell.ways.length === 0) out(`${site.id}: no way of telling is configured\n`)
+    // Only the daemon may speak on its own broker's topics; a second client could prove nothing about it.
+    for (const way of own)
+      out(`${site.id}  ${way.id} (mqtt): not tested from here, the daemon's own broker carries it\n`)
     for (const { way, kind, people, ok, error } of results) {
       out(`${site.id}  ${way} (${kind}, to ${people.join(', ') || 'nobody'}): ${ok ? 'sent' : `failed: ${error}`}\n`)
       if (!ok) failures += 1
