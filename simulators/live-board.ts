@@ -23,7 +23,7 @@ export class LiveBoard {
   readonly id: BoardId
   sent = 0
   dropped = 0
-  readonly #topic: string
+  readonly topic: string
   readonly #clientId: string
   readonly #broker: BrokerOptions
   readonly #log: (line: string) => void
@@ -36,7 +36,7 @@ export class LiveBoard {
 
   constructor(site: SiteId, id: BoardId, broker: BrokerOptions, log: (line: string) => void) {
     this.id = id
-    this.#topic = `water/${site}/${id}`
+    this.topic = `water/${site}/${id}`
     this.#clientId = `${site}-${id}`
     this.#broker = broker
     this.#log = log
@@ -131,8 +131,8 @@ export class LiveBoard {
       if (entry === undefined || entry.state !== 'waiting') continue
       entry.state = 'sent'
       const payload = payloadOf(entry.pack, entry.pack.at, 'synced')
-      for (let copy = 1; copy < entry.copies; copy++) client.publish(this.#topic, payload, { qos: 1 })
-      client.publish(this.#topic, payload, { qos: 1 }, (error) => this.#answered(client, entry, error ?? null))
+      for (let copy = 1; copy < entry.copies; copy++) client.publish(this.topic, payload, { qos: 1 })
+      client.publish(this.topic, payload, { qos: 1 }, (error) => this.#answered(client, entry, error ?? null))
     }
   }
 

@@ -1,6 +1,6 @@
 /** A simulated site over real MQTT: its time runs `speed` times as fast as the wall's, from an agreed beginning. */
 import { type Ms, SECOND } from '../src/model/time.js'
-import { Board } from './boards.js'
+import { Board, payloadOf } from './boards.js'
 import { type BrokerOptions, LiveBoard } from './live-board.js'
 import { type OutageOptions, Outages } from './outages.js'
 import { BOARD_IDS } from './plan.js'
@@ -8,12 +8,21 @@ import { Random } from './random.js'
 import { Sensors } from './sensors.js'
 import { siteSeed, World, type WorldOptions } from './world.js'
 
+/** Days that the site has lived before its boards go on the air: told as a capture, at once. */
+export type Past = {
+  readonly untilMs: Ms
+  readonly take: (message: { readonly at: Ms; readonly topic: string; readonly payload: string }) => void
+  /** Called when all of it is told; answers at which wall time the site's time is to be `untilMs`. */
+  readonly ready: () => Promise<Ms>
+}
+
 export type LiveOptions = WorldOptions & {
   readonly broker: BrokerOptions
   readonly speed: number
   /** Wall time at which the site's time is `startMs`: the same for every process that shares the site's clock. */
   readonly wallStartMs: Ms
   readonly link?: OutageOptions
+  readonly past?: Past
   readonly wallNow: () => Ms
   readonly log: (line: string) => void
 }
@@ -50,20 +59,27 @@ export async function runLive(options: LiveOptions, signal: AbortSignal): Promis
     const at = world.second()
     const { effects } = world
     const nowDown = outages.second(at) || effects.linkDown
+    const isPast = options.past !== undefined && at < options.past.untilMs
     for (const { sampler, sender } of boards) {
       if (down && !nowDown && effects.shuffleS > 0)
         sender.shuffle((a, b) => random.between(a, b), effects.shuffleS * SECOND)
-      sender.want(!nowDown && effects.deadBoard !== 'all' && effects.deadBoard !== sampler.id && !world.battery.dark)
+      sender.want(
+        !isPast && !nowDown && effects.deadBoard !== 'all' && effects.deadBoard !== sampler.id && !world.battery.dark,
+      )
       while (sampler.nextAt < at + SECOND) {
         const pack = sampler.sample()
         const again = effects.repeatShare > 0 && random.chance(effects.repeatShare)
-        if (pack !== null) sender.offer(pack, again ? 1 + effects.repeatCopies : 1)
+        if (pack === null) continue
+        if (isPast)
+          options.past?.take({ at: pack.at, topic: sender.topic, payload: payloadOf(pack, pack.at, 'synced') })
+        else sender.offer(pack, again ? 1 + effects.repeatCopies : 1)
       }
     }
     down = nowDown
   }
+  const clock = await livePast(options, world, second)
   await turns(signal, () => {
-    const target = siteTime(options, options.wallNow())
+    const target = siteTime(clock, options.wallNow())
     for (let lived = 0; lived < SECONDS_A_TURN && world.now + SECOND <= target; lived++) second()
   })
   await Promise.all(boards.map(({ sender }) => sender.close()))
@@ -74,6 +90,14 @@ export async function runLive(options: LiveOptions, signal: AbortSignal): Promis
     dropped: sum((sender) => sender.dropped),
     until: world.now,
   }
+}
+
+/** Lives what is past, if anything is, and answers the site's clock from then on. */
+async function livePast(options: LiveOptions, world: World, second: () => void): Promise<LiveOptions> {
+  const { past, startMs, speed } = options
+  if (past === undefined) return options
+  while (world.now < past.untilMs) second()
+  return { ...options, wallStartMs: (await past.ready()) - (past.untilMs - startMs) / speed }
 }
 
 function turns(signal: AbortSignal, turn: () => void): Promise<void> {

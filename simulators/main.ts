@@ -7,6 +7,7 @@ import { parseFault, SEVERITIES, WrongWords } from './fault.js'
 import { FAULT_KINDS, FAULTS } from './fault-table.js'
 import { runLive } from './live.js'
 import { ordinaryLife } from './ordinary.js'
+import { pastOnFile } from './past.js'
 import { planOf, SITE_IDS, type SiteId } from './plan.js'
 import { LocalTime } from './local-time.js'
 import { wallNow } from './wall-clock.js'
@@ -20,6 +21,8 @@ type LiveWords = SiteWords & {
   username?: string
   passwordFile?: string
   outages: number
+  past: number
+  pastFile?: string
 }
 
 /** A spring day without frost, so that a month from it is an ordinary month. */
@@ -94,12 +97,16 @@ async function liveSite(words: LiveWords): Promise<void> {
   const startMs = Math.floor((words.start ?? wallStartMs) / 1_000) * 1_000
   const stop = new AbortController()
   for (const signal of ['SIGTERM', 'SIGINT'] as const) process.once(signal, () => stop.abort())
+  // Whoever started this over a channel and is gone wants no more of it.
+  process.once('disconnect', () => stop.abort())
   const password = words.passwordFile === undefined ? null : readFileSync(words.passwordFile, 'utf8').trim()
   const ordinary = common(words, startMs, 365)
+  const past = words.pastFile === undefined ? {} : { past: pastOnFile(words.pastFile, startMs, words.past) }
   const result = await runLive(
     {
       link: { outagesPerDay: words.outages },
       ...ordinary,
+      ...past,
       broker: { url: words.url, username: words.username ?? null, password },
       speed: words.speed,
       wallStartMs,
@@ -140,6 +147,11 @@ function program(): Command {
       .option('--username <name>', '{board} in it stands for the board')
       .option('--password-file <file>', 'first line')
       .option('--outages <number>', 'outages of the link a day', (text) => (text === '0' ? 0 : positive(text)), 0)
+      .option('--past <days>', 'days that it has lived before; with --past-file', positive, 1)
+      .option(
+        '--past-file <file>',
+        'write them there, then say so to the program that started this one and wait for it',
+      )
       .action(liveSite),
   )
   root.addCommand(new Command('faults').description('list the faults and their severities').action(listFaults))
@@ -162,4 +174,7 @@ try {
   await program().parseAsync()
 } catch (error) {
   process.exitCode = exitCode(error)
+} finally {
+  // A channel that is listened to would keep the program alive.
+  if (process.connected) process.disconnect()
 }

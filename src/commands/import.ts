@@ -44,7 +44,14 @@ export function importFiles(
   }
 }
 
-function importCapture(file: string, line: Line, store: Store, world: Surroundings, earliest: Map<string, Ms>): void {
+/** One capture into the store, in bounded commits; `earliest` learns where derived data is touched. */
+export function importCapture(
+  file: string,
+  line: Line,
+  store: Store,
+  world: Surroundings,
+  earliest: Map<string, Ms>,
+): void {
   const bar = progress(world, null)
   let batch: Arrival[] = []
   const flush = (): void => {
