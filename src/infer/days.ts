@@ -119,6 +119,9 @@ export function toDay(plan: SitePlan, day: DayState): Day {
   }
 }
 
+/** Beyond so many standard deviations below nothing, it is no scatter of the readings. */
+const UNSEEN_FILL_SDS = 4
+
 function usedIn(plan: SitePlan, day: DayState, pumped: Figure | null): Figure | null {
   if (plan.index['tank-level'] === undefined) {
     const closed = day.usedFrom !== null && day.usedTo !== null && day.usedFrom <= day.start && day.usedTo >= day.end
@@ -127,5 +130,7 @@ function usedIn(plan: SitePlan, day: DayState, pumped: Figure | null): Figure | 
   if (pumped === null || day.volumeStart === null || day.volumeEnd === null) return null
   const ends = plan.levelSdM * plan.areaLM
   const value = pumped.value + day.volumeStart - day.volumeEnd
-  return { value: Math.max(0, value), sd: Math.hypot(pumped.sd, ends) }
+  const sd = Math.hypot(pumped.sd, ends)
+  // The tank gained more than was seen to be pumped: a fill fell into a gap, and what was used is not known.
+  return value < -UNSEEN_FILL_SDS * sd ? null : { value: Math.max(0, value), sd }
 }

@@ -46,14 +46,18 @@ export function addCurrent(state: EnergyState, t: Ms, current: number, gapMaxMs:
 /**
  * Integrates what can be integrated: every segment but the newest (its end may yet prove to be inrush), once a
  * voltage at or after its end is known. With `all`, also the newest, and what has no voltage makes the energy unknown.
+ * A voltage that has been missing for longer than the gap is not waited for: it would come too late to tell, and a
+ * pump whose voltage never comes back would fill the memory.
  */
 export function settleEnergy(state: EnergyState, volts: Ring, gapMaxMs: number, all: boolean): void {
   const newestV = volts.t.at(-1) ?? Number.NEGATIVE_INFINITY
+  const waitingSince = Math.max(newestV, state.pending[0]?.t0 ?? newestV)
+  const tooLate = (state.pending.at(-1)?.t1 ?? newestV) - waitingSince > gapMaxMs
   const keep = all ? 0 : 1
   let done = 0
   for (const segment of state.pending) {
     if (state.pending.length - done <= keep) break
-    if (segment.t1 > newestV && !all) break
+    if (segment.t1 > newestV && !all && !tooLate) break
     integrate(state, segment, volts, gapMaxMs)
     done += 1
   }

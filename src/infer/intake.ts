@@ -180,9 +180,17 @@ function takeHarvest(plan: SitePlan, state: EngineState, t: Ms, amperes: number)
   day.harvestS += dt / 1000
 }
 
+/** A counter that falls by less than this share has trembled in its last digit; it has not begun anew. */
+const METER_TREMBLE = 0.01
+
 /** A counter may wrap or restart from 0: what it shows after a fall has been counted since. */
 function takeMeter(state: EngineState, t: Ms, litres: number): void {
-  if (state.meterRaw !== null) state.meterL += litres >= state.meterRaw ? litres - state.meterRaw : litres
+  const { meterRaw } = state
+  if (meterRaw !== null && litres < meterRaw && litres > (1 - METER_TREMBLE) * meterRaw) {
+    state.meterT = t
+    return
+  }
+  if (meterRaw !== null) state.meterL += litres >= meterRaw ? litres - meterRaw : litres
   state.meterRaw = litres
   state.meterT = t
 }

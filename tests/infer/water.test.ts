@@ -69,6 +69,15 @@ describe('days', () => {
     expect(bench.only.volumeL).toBeNull()
     expect(bench.days.get('2026-05-04')).toMatchObject({ pumpedL: null, pumpWh: null, usedL: null, whPerL: null })
   })
+
+  it('whose tank gained more than was seen to be pumped do not say that nothing was used', () => {
+    // A whole fill of 200 l fell into an outage that nobody kept readings of.
+    const bench = new Bench(benchSite())
+    bench.play(ordinary([], 0.5), T0, T0 + 6 * HOUR, 30 * SECOND)
+    bench.play(ordinary([], 0.7), T0 + 9 * HOUR, midnight + HOUR, 30 * SECOND).flush()
+    expect(bench.cycles).toEqual([])
+    expect(bench.days.get('2026-05-04')?.usedL).toBeNull()
+  })
 })
 
 describe('a tank with probes alone', () => {
@@ -179,6 +188,37 @@ describe('a meter after the pump', () => {
       expect(lost).toBeGreaterThanOrEqual(0)
       expect(lost).toBeLessThanOrEqual(oneInterval + 1e-6)
     }
+  })
+
+  it('is not taken to begin anew when its last digit trembles', () => {
+    const tremble = (t: Ms) => ((t / SECOND / 10) % 2 === 0 ? 1 : 0)
+    const { volumeL } = metered((t) => 8_000 + brought(t) + tremble(t)).only
+    expect(Math.abs((volumeL?.value ?? 0) - 220)).toBeLessThanOrEqual(2 * (volumeL?.sd ?? 0))
+  })
+})
+
+describe('the energy of a run without a voltage', () => {
+  const long: Span = [T0 + HOUR, T0 + 7 * HOUR]
+  const scene = { ...ordinary([long]), 'battery-voltage': (t: Ms) => (t < T0 + 2 * HOUR ? 26 : null) }
+
+  it('is unknown, and what waits for one stays few however long it runs', () => {
+    const bench = new Bench(benchSite()).play(scene, T0, T0 + 6 * HOUR)
+    // 90 s of waiting at a reading each 10 s.
+    expect(bench.state.pump.run?.energy.pending.length).toBeLessThanOrEqual(11)
+    bench.play(scene, T0 + 6 * HOUR, T0 + 8 * HOUR)
+    expect(bench.only.energyWh).toBeNull()
+    expect(bench.only.currentMeanA).toBeCloseTo(3, 1)
+  })
+
+  it('is known where the voltage was missing for no longer than a gap may be', () => {
+    const short: Span = [T0 + HOUR, T0 + HOUR + 20 * MINUTE]
+    const missing = (t: Ms) => t > T0 + 70 * MINUTE && t < T0 + 71 * MINUTE
+    const bench = new Bench(benchSite()).play(
+      { ...ordinary([short]), 'battery-voltage': (t: Ms) => (missing(t) ? null : 26) },
+      T0,
+      T0 + 2 * HOUR,
+    )
+    expect(bench.only.energyWh?.value).toBeCloseTo((3 * 26 * 20) / 60, 0)
   })
 })
 
