@@ -23,14 +23,14 @@ export function endReason(plan: SitePlan, state: EngineState, run: Run): EndReas
 
 function stalled(plan: SitePlan, state: EngineState, run: Run): boolean {
   if (run.heavyCount >= 2) return true
+  const { end } = run
   const expected = usualCurrent(plan, state)
-  return (
-    expected !== null &&
-    run.end !== null &&
-    run.end - run.start < 20 * SECOND &&
-    run.peakA > 2 * expected &&
-    run.heavyCount >= 1
-  )
+  if (expected === null || end === null || end - run.start >= 20 * SECOND || run.peakA <= 2 * expected) return false
+  // One heavy sample in one short run may be the inrush of a control that chatters; tries that are mostly heavy are not.
+  const since = end - 10 * MINUTE
+  const tries = state.pump.heavyTries.filter((t) => t >= since).length
+  const starts = state.pump.starts.filter((t) => t >= since).length
+  return tries >= 2 && 2 * tries >= starts
 }
 
 function canTellFull(plan: SitePlan): boolean {

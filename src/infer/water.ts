@@ -163,8 +163,8 @@ export function lookAtRise(plan: SitePlan, state: EngineState, run: Run, at: Ms)
 }
 
 /** A tank that neither rises nor falls by more than this share of the pump's flow stands still. */
-const FLAT_SHARE = 0.07
-const FLAT_LEAST_MIN = 7.5
+const FLAT_SHARE = 0.1
+const FLAT_LEAST_MIN = 7
 
 function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number): Rise {
   const noiseL = levelNoiseM(plan, state) * plan.areaLM
