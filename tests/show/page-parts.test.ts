@@ -9,7 +9,10 @@ import { rowsWithGaps } from '../../src/show/bodies/series.js'
 import { columns, hourly } from '../../src/show/page/chart-data.js'
 import { marksOf, spread, surfaceOf, tankFrame } from '../../src/show/page/section-geometry.js'
 import { levelAt, tankFigures } from '../../src/show/tank-figures.js'
+import { isUnseen } from '../../src/show/page/wrong.js'
 import { volumeAt } from '../../src/infer/tank.js'
+import { moved, TRANSITIONS } from '../../src/judge/machine.js'
+import type { AlarmState } from '../../src/model/alarm.js'
 import type { TankShape } from '../../src/model/settings.js'
 import { NOW } from './fake-site.js'
 
@@ -160,6 +163,15 @@ function contrast(a: string, b: string): number {
   const [dark = 0, light = 0] = [luminance(a), luminance(b)].toSorted((x, y) => x - y)
   return (light + 0.05) / (dark + 0.05)
 }
+
+describe('the button "I have seen it"', () => {
+  it('stands at every alarm that acknowledging moves on, latched ones included, and at no other', () => {
+    const states = Object.keys(TRANSITIONS) as AlarmState[]
+    const offered = states.filter(isUnseen)
+    expect(offered).toEqual(states.filter((state) => moved(state, 'acknowledge') !== state))
+    expect(offered).toContain('latched')
+  })
+})
 
 describe('the colours', () => {
   it('reach 4.5 : 1 for text and 3 : 1 for lines (WCAG 2.2, 1.4.3 and 1.4.11), by day and by night', () => {

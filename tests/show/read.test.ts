@@ -1,7 +1,7 @@
 import { afterAll, describe, expect, it } from 'vitest'
 import { DAY, MINUTE } from '../../src/model/time.js'
 import { createFakeApp } from './fake-app.js'
-import { NOW } from './fake-site.js'
+import { JUNIPER, NOW } from './fake-site.js'
 import { BOTH_SITES, createFakeSource } from './fake-source.js'
 
 const { app, source, errors } = createFakeApp()
@@ -25,6 +25,18 @@ describe('GET /api/now', () => {
       ['power-board', false],
       ['weather-board', false],
     ])
+  })
+
+  it('calls a board quiet by what the site has set for board-silent', async () => {
+    const set = { enabled: null, priority: null, onDelayS: null, offDelayS: null }
+    const alarms = { 'board-silent': { ...set, numbers: { intervals: 0.5, at_least: 60 } } }
+    const hasty = createFakeApp({ source: createFakeSource([{ ...JUNIPER, alarms }]) })
+    const { boards } = (await hasty.app.inject('/api/now')).json()
+    // Half of its 300 s is less than the 151 s since it was heard.
+    expect(boards.filter((one: { quiet: boolean }) => one.quiet).map((one: { id: string }) => one.id)).toEqual([
+      'weather-board',
+    ])
+    await hasty.app.close()
   })
 
   it('works the tank out from its shape: capacity at the overflow level, level of the reserve', async () => {

@@ -1,4 +1,6 @@
 /** Joins settings, facts and alarms into the body of `GET /api/now`. */
+import { LEARNED_FILLS } from '../../infer/look.js'
+import { numbersOf } from '../../judge/definition.js'
 import type { Facts } from '../../model/facts.js'
 import { ROLES, type RoleId } from '../../model/roles.js'
 import type { SiteSettings } from '../../model/settings.js'
@@ -10,12 +12,6 @@ import { answer } from '../words/answer.js'
 import { alarmBody } from './alarms.js'
 import { iso, isoOrNull, numberOrNull } from './common.js'
 import type { NowBody } from './now.js'
-
-/** Complete fills after which the site's own figures are relied on (contract, section 5). */
-const NEEDED_FILLS = 8
-/** A board is quiet after so many missed intervals, and not before this long: as `board-silent` judges. */
-const QUIET_INTERVALS = 5
-const QUIET_MIN_MS = 5 * MINUTE
 
 function tankPart({ tank }: SiteSettings): NowBody['tank'] {
   if (tank === null) return null
@@ -81,10 +77,12 @@ function batteryPart({ battery }: Facts, site: SiteSettings): NowBody['battery']
   }
 }
 
+/** A board is quiet where `board-silent` would call it so, by this site's own settings of that alarm. */
 function boardsPart(site: SiteSettings, facts: Facts | null, now: Ms): NowBody['boards'] {
+  const { intervals, at_least: leastS } = numbersOf('board-silent', site)
   return site.boards.map((board) => {
     const heard = facts?.boards.find((one) => one.id === board.id)?.lastHeard ?? null
-    const quietMs = Math.max(QUIET_INTERVALS * board.expectEveryS * SECOND, QUIET_MIN_MS)
+    const quietMs = Math.max(intervals * board.expectEveryS, leastS) * SECOND
     return {
       id: board.id,
       last_heard: isoOrNull(heard),
@@ -129,7 +127,7 @@ export function buildNow(source: ShowSource, site: SiteSettings, person: Person,
     learning: {
       learning: facts?.learning ?? true,
       complete_fills: facts?.completeFills ?? 0,
-      needed_fills: NEEDED_FILLS,
+      needed_fills: LEARNED_FILLS,
     },
     tank: tankPart(site),
     water: facts === null ? null : waterPart(facts),

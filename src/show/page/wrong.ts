@@ -66,8 +66,12 @@ function shelveForm(alarm: AlarmBody, acts: AlarmActs): HTMLElement {
   return el('details', {}, el('summary', {}, 'Put it aside for a time'), form)
 }
 
+/** Whether a person's word moves the alarm on: a latched one stays on the list until somebody gives it. */
+export function isUnseen(state: AlarmBody['state']): boolean {
+  return state === 'unacknowledged' || state === 'returned-unacknowledged' || state === 'latched'
+}
+
 function controls(alarm: AlarmBody, acts: AlarmActs): HTMLElement {
-  const seen = alarm.state === 'unacknowledged' || alarm.state === 'returned-unacknowledged'
   const button = el(
     'button',
     { type: 'button', class: 'main', 'aria-label': `I have seen it: ${alarm.title}` },
@@ -80,7 +84,7 @@ function controls(alarm: AlarmBody, acts: AlarmActs): HTMLElement {
   return el(
     'div',
     { class: 'controls' },
-    seen ? button : null,
+    isUnseen(alarm.state) ? button : null,
     alarm.state === 'shelved' ? null : shelveForm(alarm, acts),
   )
 }

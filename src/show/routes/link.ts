@@ -32,7 +32,7 @@ function ask(target: LinkTarget): string {
   return page(
     'Acknowledge',
     `<h1>${name}</h1><p>${title}</p><form method="post"><button type="submit">I have seen it</button></form>
-<p>This stops the reminders. It does not mend anything, and the alarm stays until its cause is gone.</p>`,
+<p>Nobody else is called on then. It does not mend anything, and the alarm stays until its cause is gone.</p>`,
   )
 }
 
@@ -45,8 +45,6 @@ const GONE = page(
   'Link not valid',
   '<h1>This link is not valid any more</h1><p>Links in messages work for 7 days. <a href="/">Open the page</a> to acknowledge there.</p>',
 )
-
-const TOKEN_CHARS_MAX = 1_024
 
 export function linkRoutes({ source }: AppDeps): FastifyPluginAsync {
   return async (app) => {
@@ -61,7 +59,7 @@ export function linkRoutes({ source }: AppDeps): FastifyPluginAsync {
       words: (target: LinkTarget) => string,
       token: string,
     ) {
-      const target = token.length > TOKEN_CHARS_MAX ? null : act(token)
+      const target = token.length > LIMITS.acknowledgeTokenCharsMax ? null : act(token)
       return target === null ? { status: 404, html: GONE } : { status: 200, html: words(target) }
     }
 
