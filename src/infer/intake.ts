@@ -2,7 +2,7 @@
 import type { RoleId } from '../model/roles.js'
 import { HOUR, MINUTE, type Ms } from '../model/time.js'
 import { takeVoltage } from './battery.js'
-import { noteContradiction } from './contradiction.js'
+import { contradictingSince, noteContradiction } from './contradiction.js'
 import { dayAt } from './days.js'
 import { CONTACT_NEAR_MS } from './ending.js'
 import { takeLineTemperature } from './lines.js'
@@ -143,6 +143,7 @@ function takeProbe(
 /** The water has come from the low mark to the high one, and no current was seen: the current sensor is doubted. */
 function noteUnseenFill(state: EngineState, t: Ms): void {
   const { pump, water } = state
+  if (contradictingSince(water, t) !== null) return
   const { lastDry } = water.low
   const ran = pump.run !== null || (pump.lastEndAt !== null && pump.lastEndAt >= lastDry)
   if (!ran && water.low.seen && lastDry > 0 && t - lastDry < 4 * HOUR && pump.seen) water.unseenFillAt = lastDry

@@ -223,7 +223,7 @@ function standsStill(state: EngineState, run: Run, flow: number, minuteSd: numbe
 function isFlat(x: readonly number[], y: readonly number[], flow: number, minuteSd: number): boolean {
   const fitted = fitLine(x, y)
   if (fitted === null) return false
-  return Math.abs(fitted.slope) < FLAT_SHARE * flow && fitted.residualSd < 1.3 * minuteSd + 0.05
+  return Math.abs(fitted.slope) < FLAT_SHARE * flow && fitted.residualSd < 1.5 * minuteSd + 0.05
 }
 
 /** Waiting for the low probe: longer while the current is as usual, since a shower at the start looks the same. */
