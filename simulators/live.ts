@@ -78,6 +78,8 @@ export async function runLive(options: LiveOptions, signal: AbortSignal): Promis
     down = nowDown
   }
   const clock = await livePast(options, world, second)
+  // On the line before there is anything to say, so that a fast clock does not make a silence of the connecting.
+  for (const { sender } of boards) sender.want(options.past !== undefined)
   await turns(signal, () => {
     const target = siteTime(clock, options.wallNow())
     for (let lived = 0; lived < SECONDS_A_TURN && world.now + SECOND <= target; lived++) second()

@@ -54,7 +54,7 @@ function createProgram(world: Surroundings, done: (code: number) => void): Comma
   verb('demo', 'an invented site with simulated boards, on loopback')
     .option('--speed <times>', 'faster than life', number(0.1, 5000), 600)
     .option('--seed <number>', 'one seed drives the site', number(0, 1e9), 1)
-    .option('--past <days>', 'days that the site has lived before', number(0.1, 60), 13.25)
+    .option('--past <days>', 'days that the site has lived before', number(0.1, 60), 10.25)
     .option('--fault <words>', 'a fault so long after the start, as dry-well:middle@2h; may be repeated', gather, [])
     .option('--port <port>', "the page's port, if it is free", number(1, 65535), 8180)
     .option('--keep <folder>', 'keep the store there')

@@ -26,8 +26,8 @@ export type DemoWords = {
 /** The invented site's first day: a Monday in May, from midnight there. */
 const FIRST_DAY: Ms = Date.UTC(2026, 4, 4, 7)
 
-/** From here on the boards go on the air; the daemon listens by then. */
-const ON_AIR_MS = 300
+/** What the boards are given to connect in before the site's time goes on. */
+const ON_AIR_MS = 1_000
 /** What a message may take on the machine's own clock; on the fast clock it is many times longer. */
 const MESSAGE_WALL_MS = 150
 const LATENESS_MAX_MS = 10 * MINUTE

@@ -16,7 +16,7 @@ describe('the demo', () => {
   it('prints fills and the alarm of a fault, and its page and its API answer', { timeout: 150_000 }, async () => {
     const before = folders()
     const port = await freePort()
-    const demo = startProgram(['demo', '--speed', SPEED, '--port', String(port), '--fault', 'dry-well:middle@6h'])
+    const demo = startProgram(['demo', '--speed', SPEED, '--port', String(port), '--fault', 'dry-well:middle@3h'])
     const started = Date.now()
     await until(
       () => demo.out,
@@ -39,7 +39,7 @@ describe('the demo', () => {
     )
     await until(fills, (lines) => lines.length > earlier, 30_000, 'a fill')
     expect(fills().at(-1)).toMatch(
-      /^fill {3}Sun 17 May \d\d:\d\d {2}\d+ min, \d+ gal, \d+ Wh, [\d.]+ Wh\/gal; stopped at the high mark$/,
+      /^fill {3}Thu 14 May \d\d:\d\d {2}[\dhmin ]+, \d+ gal, \d+ Wh, [\d.]+ Wh\/gal; stopped at the high mark$/,
     )
     expect(await ask(`${page}health`)).toMatchObject({ status: 200, body: { status: 'working' } })
     const alarms = () => demo.out.filter((line) => line.startsWith('ALARM'))

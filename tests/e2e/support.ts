@@ -23,6 +23,8 @@ export type LogLine = { readonly level: string; readonly msg: string; readonly [
 
 export type Program = {
   readonly pid: number
+  /** The configuration that it was started with; empty for other verbs. */
+  readonly config: string
   /** Lines of its log so far. */
   readonly log: readonly LogLine[]
   /** Lines of its standard output so far. */
@@ -73,7 +75,18 @@ export function startProgram(words: readonly string[]): Program {
     await exited
   }
   onTestFinished(kill)
-  return { pid: child.pid ?? -1, log, out, listening, exited, running, signal: (name) => void child.kill(name), kill }
+  const config = words[words.indexOf('--config') + 1] ?? ''
+  return {
+    pid: child.pid ?? -1,
+    config,
+    log,
+    out,
+    listening,
+    exited,
+    running,
+    signal: (name) => void child.kill(name),
+    kill,
+  }
 }
 
 /** Starts the daemon on a configuration. */
