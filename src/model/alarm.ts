@@ -42,15 +42,17 @@ export function atLeast(a: Priority, b: Priority): boolean {
   return PRIORITIES.indexOf(a) <= PRIORITIES.indexOf(b)
 }
 
-export type AlarmState =
-  | 'normal'
-  | 'unacknowledged'
-  | 'acknowledged'
-  | 'returned-unacknowledged'
-  | 'latched'
-  | 'shelved'
-  | 'suppressed'
-  | 'out-of-service'
+export const ALARM_STATES = [
+  'normal',
+  'unacknowledged',
+  'acknowledged',
+  'returned-unacknowledged',
+  'latched',
+  'shelved',
+  'suppressed',
+  'out-of-service',
+] as const
+export type AlarmState = (typeof ALARM_STATES)[number]
 
 /** One number that an alarm rests on, beside its usual. `quantity` chooses the unit people are shown. */
 export type Evidence = {
@@ -60,20 +62,22 @@ export type Evidence = {
   readonly usual: number | null
 }
 
-export type QuantityKind =
-  | 'length'
-  | 'level'
-  | 'volume'
-  | 'flow'
-  | 'voltage'
-  | 'current'
-  | 'power'
-  | 'energy'
-  | 'energy-per-volume'
-  | 'temperature'
-  | 'duration'
-  | 'ratio'
-  | 'count'
+export const QUANTITY_KINDS = [
+  'length',
+  'level',
+  'volume',
+  'flow',
+  'voltage',
+  'current',
+  'power',
+  'energy',
+  'energy-per-volume',
+  'temperature',
+  'duration',
+  'ratio',
+  'count',
+] as const
+export type QuantityKind = (typeof QUANTITY_KINDS)[number]
 
 /** The words of an alarm: whole sentences for a person, in their units and time, as sure as the data are. */
 export type AlarmWords = {

@@ -1,6 +1,7 @@
 import type { Ms } from './time.js'
 
-export type EndReason = 'full' | 'power-lost' | 'dry' | 'stalled' | 'manual' | 'unknown'
+export const END_REASONS = ['full', 'power-lost', 'dry', 'stalled', 'manual', 'unknown'] as const
+export type EndReason = (typeof END_REASONS)[number]
 
 /** A figure and its standard uncertainty (GUM, JCGM 100), in the same unit; null where it is not known. */
 export type Figure = { readonly value: number; readonly sd: number }

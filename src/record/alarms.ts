@@ -1,6 +1,6 @@
 import { z } from 'zod'
-import type { Alarm, AlarmState, QuantityKind } from '../model/alarm.js'
-import { ALARM_IDS, PRIORITIES } from '../model/alarm.js'
+import type { Alarm } from '../model/alarm.js'
+import { ALARM_IDS, ALARM_STATES, PRIORITIES, QUANTITY_KINDS } from '../model/alarm.js'
 import { LIMITS } from '../model/limits.js'
 import type { Ms } from '../model/time.js'
 import { known } from './rows.js'
@@ -18,33 +18,6 @@ export type Alarms = {
   latest(site: string, key: string): Alarm | null
 }
 
-const STATES = [
-  'normal',
-  'unacknowledged',
-  'acknowledged',
-  'returned-unacknowledged',
-  'latched',
-  'shelved',
-  'suppressed',
-  'out-of-service',
-] as const satisfies AlarmState[]
-
-const QUANTITIES = [
-  'length',
-  'level',
-  'volume',
-  'flow',
-  'voltage',
-  'current',
-  'power',
-  'energy',
-  'energy-per-volume',
-  'temperature',
-  'duration',
-  'ratio',
-  'count',
-] as const satisfies QuantityKind[]
-
 // JSON has no NaN or infinity: it writes null, so a figure that was one of these comes back as NaN.
 const number = z
   .number()
@@ -56,13 +29,13 @@ const rowSchema = z.object({
   id: z.enum(ALARM_IDS),
   subject: z.string(),
   priority: z.enum(PRIORITIES),
-  state: z.enum(STATES),
+  state: z.enum(ALARM_STATES),
   since: z.number(),
   raised: z.number(),
   cleared: z.number().nullable(),
   cause: z.string(),
   evidence: z.array(
-    z.object({ label: z.string(), quantity: z.enum(QUANTITIES), value: number, usual: z.number().nullable() }),
+    z.object({ label: z.string(), quantity: z.enum(QUANTITY_KINDS), value: number, usual: z.number().nullable() }),
   ),
   words: z.object({
     title: z.string(),

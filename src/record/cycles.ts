@@ -1,4 +1,4 @@
-import type { EndReason, FillCycle } from '../model/fill.js'
+import { END_REASONS, type FillCycle } from '../model/fill.js'
 import { LIMITS } from '../model/limits.js'
 import type { Ms } from '../model/time.js'
 import { figure, known } from './rows.js'
@@ -35,8 +35,6 @@ type Row = {
   end_reason: string
   complete: number
 }
-
-const END_REASONS = ['full', 'power-lost', 'dry', 'stalled', 'manual', 'unknown'] as const satisfies EndReason[]
 
 function cycleOf(row: Row): FillCycle {
   return {

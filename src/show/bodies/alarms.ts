@@ -1,39 +1,12 @@
 import { z } from 'zod'
-import { ALARM_IDS, type Alarm, type Evidence, PRIORITIES } from '../../model/alarm.js'
+import { ALARM_IDS, ALARM_STATES, type Alarm, PRIORITIES, QUANTITY_KINDS } from '../../model/alarm.js'
 import { iso, isoOrNull, numberOrNull, Time, TimeOrNull } from './common.js'
-
-const QUANTITIES = [
-  'length',
-  'level',
-  'volume',
-  'flow',
-  'voltage',
-  'current',
-  'power',
-  'energy',
-  'energy-per-volume',
-  'temperature',
-  'duration',
-  'ratio',
-  'count',
-] as const satisfies readonly Evidence['quantity'][]
-
-const STATES = [
-  'normal',
-  'unacknowledged',
-  'acknowledged',
-  'returned-unacknowledged',
-  'latched',
-  'shelved',
-  'suppressed',
-  'out-of-service',
-] as const satisfies readonly Alarm['state'][]
 
 /** SI unit of each quantity of the evidence. */
 export const EvidenceBody = z.object({
   label: z.string(),
   quantity: z
-    .enum(QUANTITIES)
+    .enum(QUANTITY_KINDS)
     .describe('SI: m, m, l, l/min, V, A, W, Wh, Wh/l, degrees Celsius, s, a ratio, a count — in the order of the list'),
   value: z.number().nullable(),
   usual: z.number().nullable(),
@@ -45,7 +18,7 @@ export const AlarmBody = z
     id: z.enum(ALARM_IDS),
     subject: z.string(),
     priority: z.enum(PRIORITIES),
-    state: z.enum(STATES).describe('Words of ANSI/ISA-18.2'),
+    state: z.enum(ALARM_STATES).describe('Words of ANSI/ISA-18.2'),
     since: Time.describe('When the condition began'),
     raised: Time,
     cleared: TimeOrNull,

@@ -1,19 +1,10 @@
 /** Fills, days, the service log and what was refused. */
 import { z } from 'zod'
-import type { Day, EndReason, FillCycle } from '../../model/fill.js'
+import { type Day, END_REASONS, type FillCycle } from '../../model/fill.js'
 import type { JournalEntry } from '../../model/modes.js'
 import { REFUSALS } from '../../model/sample.js'
 import type { AsideMessage, RefusalCount } from '../source.js'
 import { iso, NumberOrNull, numberOrNull, sdOf, Time, centreOf } from './common.js'
-
-const END_REASONS = [
-  'full',
-  'power-lost',
-  'dry',
-  'stalled',
-  'manual',
-  'unknown',
-] as const satisfies readonly EndReason[]
 
 export const CycleBody = z
   .object({
