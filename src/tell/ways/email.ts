@@ -3,7 +3,6 @@
  * word after idling (nodemailer issues 511, 576). The whole attempt ends with the signal, since the library's own
  * limits are per step and cannot bound the sum (issue 1479).
  */
-import nodemailer from 'nodemailer'
 import { LIMITS } from '../../model/limits.js'
 import type { Message } from '../../model/message.js'
 import type { WaySettings } from '../../model/settings.js'
@@ -23,7 +22,9 @@ function domainOf(address: string): string {
   return domain ?? 'sightglass.invalid'
 }
 
-function transportFor(settings: EmailSettings) {
+async function transportFor(settings: EmailSettings) {
+  // Only where mail is sent at all: it is not small.
+  const { default: nodemailer } = await import('nodemailer')
   const { host, port, secure, username, password } = settings
   return nodemailer.createTransport({
     host,
@@ -89,7 +90,7 @@ export function createEmailWay(settings: EmailSettings, now: () => Ms): Way {
   return {
     kind: 'email',
     async send(message, signal) {
-      const transport = transportFor(settings)
+      const transport = await transportFor(settings)
       try {
         await transport.sendMail({ ...mailOf(message, settings, now()), signal })
         return { ok: true }
