@@ -96,6 +96,11 @@ function metrics({ line, store, ingest, receiver }: HealthOptions): readonly Met
     counter('sightglass_records_refused', 'Records not believed, all reasons.', counts.refused),
     counter('sightglass_retained_ignored', 'Retained messages, which say what was so once.', counts.retainedIgnored),
     counter('sightglass_samples_late', 'Samples that came after their time had been looked at.', counts.late),
+    gauge(
+      'sightglass_sites_going_back',
+      'Sites whose days are to be derived again, or are just now, over samples that came late.',
+      line.sites.filter((site) => site.goingBack).length,
+    ),
     counter('sightglass_queue_refused', 'Messages refused because too many waited.', state.refusedFull),
     gauge('sightglass_queue', 'Messages that wait for a commit.', state.queued),
     gauge('sightglass_store_bytes', 'Size of the store file.', sizes.fileBytes, 'bytes'),
