@@ -87,13 +87,14 @@ const RECEIVER_COUNTS = ['received', 'settled', 'failed', 'takeovers', 'restarts
 
 function metrics({ line, store, ingest, receiver }: HealthOptions): readonly MetricFamily[] {
   const { counts } = line
+  const tooFast = line.sites.reduce((sum, site) => sum + site.tooFast, 0)
   const state = ingest.state()
   const sizes = store.sizes()
   const stats = receiver()?.stats() ?? null
   return [
     counter('sightglass_messages', 'Messages committed.', counts.messages),
     counter('sightglass_samples', 'Samples stored.', counts.samples),
-    counter('sightglass_records_refused', 'Records not believed, all reasons.', counts.refused),
+    counter('sightglass_records_refused', 'Records not believed, all reasons.', counts.refused + tooFast),
     counter('sightglass_retained_ignored', 'Retained messages, which say what was so once.', counts.retainedIgnored),
     counter('sightglass_samples_late', 'Samples that came after their time had been looked at.', counts.late),
     gauge(

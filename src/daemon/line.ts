@@ -211,6 +211,8 @@ export class Line {
   step(now: Ms, daemon: (site: string) => DaemonFacts, samplesMax = Number.POSITIVE_INFINITY): boolean {
     const count = this.sites.length
     const first = this.#turn
+    // What a failing store left over belongs before what this step may derive anew.
+    if (this.#writer.holding) this.#writer.write(this.sites, now)
     let left = samplesMax
     let more = false
     for (let i = 0; i < count; i++) {

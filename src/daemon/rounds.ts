@@ -23,7 +23,10 @@ export function createRounds({ line, store, link, log }: RoundsOptions): Rounds 
     for (const { site, judge, judgeState } of line.sites) {
       if (site.tell.escalate === null) continue
       const active = judge.active(judgeState)
-      for (const message of escalations(active, site, now, { link, alreadyTold: () => false }))
+      for (const message of escalations(active, site, now, {
+        link,
+        alreadyTold: (key) => store.outbox.has(site.id, key),
+      }))
         store.outbox.add(message)
     }
   }

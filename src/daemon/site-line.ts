@@ -60,7 +60,11 @@ export class SiteLine {
   /** Looks at or before this instant have been judged. */
   judgedAt: Ms
   found: Findings = nothing()
-  facts: Facts | null = null
+  /** Readings set aside by the step gate. */
+  tooFast = 0
+  #facts: Facts | null = null
+  /** What was so before going back: while the past is run again, its looks are not now. */
+  #factsBefore: Facts | null = null
   daemon: DaemonFacts = DAEMON_WELL
   #said: ModeOverrides
   #modes: Modes
@@ -113,6 +117,11 @@ export class SiteLine {
   /** The instant before which everything has been taken in. */
   get reached(): Ms {
     return this.#again === null ? this.state.at : this.#again.target
+  }
+
+  /** What is so as of the last look that was not on the way back; null before the first. */
+  get facts(): Facts | null {
+    return this.#again === null ? this.#facts : this.#factsBefore
   }
 
   get goingBack(): boolean {
@@ -189,6 +198,7 @@ export class SiteLine {
       taken = Math.max(1, this.#again.progress(samplesMax))
       if (!this.#again.done) return taken
       this.#again = null
+      this.#factsBefore = null
     }
     this.#order.release(until, this.#feed)
     this.advance(until)
@@ -233,6 +243,7 @@ export class SiteLine {
       return
     }
     this.#lateFrom = null
+    this.#factsBefore = structuredClone(this.#facts)
     this.#again = again
   }
 
@@ -271,7 +282,7 @@ export class SiteLine {
   }
 
   #look(facts: Facts): void {
-    this.facts = facts
+    this.#facts = facts
     if (!this.#options.judging || facts.at <= this.judgedAt) return
     this.judgedAt = facts.at
     this.#modes = modesAt(this.site, this.#said, facts.occupied, facts.at)
@@ -303,6 +314,7 @@ export class SiteLine {
     if (t < this.#reached) return
     const key = this.engine.signals[signal] ?? ''
     const board = this.site.boards[this.engine.plan.signals[signal]?.board ?? -1]?.id ?? ''
+    this.tooFast += 1
     this.#store.noteRefusal(this.site.id, { reason: 'too-fast', board, at: t, example: `${key} ${value}` })
   }
 

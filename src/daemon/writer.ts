@@ -45,13 +45,26 @@ export class Writer {
     for (const line of lines) {
       const found = line.takeFindings()
       if (isNothing(found) && !this.#unwritten.has(line)) continue
-      found.messages = found.notices.flatMap((notice) => compose(notice, line.site, { now, link: this.#options.link }))
+      found.messages = found.notices.flatMap((notice) => this.#compose(line, notice, now))
       all.push({ line, found })
     }
     if (all.length === 0) return
     // One that cannot be written must not keep the others from it.
     if (this.#attempt(all) !== null) for (const one of all) this.#alone(one)
     for (const one of all) this.#announce(one)
+  }
+
+  /** Whoever was told of an alarm, by escalation too, is told that it is over. A store that cannot say so is no hindrance. */
+  #compose(line: SiteLine, notice: Notice, now: Ms): readonly Message[] {
+    const { store, link } = this.#options
+    const wasTold = (key: string): boolean => {
+      try {
+        return store.outbox.has(line.site.id, key)
+      } catch {
+        return false
+      }
+    }
+    return compose(notice, line.site, { now, link, wasTold })
   }
 
   #alone(one: Found): void {

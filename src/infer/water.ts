@@ -229,8 +229,7 @@ function isFlat(x: readonly number[], y: readonly number[], flow: number, minute
 /** Waiting for the low probe: longer while the current is as usual, since a shower at the start looks the same. */
 const PATIENT_MS = 30 * MINUTE
 const HASTY_MS = 5 * MINUTE
-/** Lower than this share of the usual current the water goes out low down, higher it meets a block; a falling well adds a tenth. */
-const CURRENT_LOW = 0.93
+/** A pump that works this much harder than usual meets a block; a falling well adds a tenth, wear takes some. */
 const CURRENT_HIGH = 1.25
 
 /** With probes only, the low probe must be wet again a while after the start; if it stays dry, no water arrives. */
@@ -247,7 +246,7 @@ function riseByLowProbe(plan: SitePlan, state: EngineState, run: Run, flow: numb
   }
   const usualA = usualCurrent(plan, state)
   const ratio = run.runA !== null && usualA !== null ? run.runA / usualA : 1
-  const off = ratio < CURRENT_LOW || ratio > CURRENT_HIGH
+  const off = ratio > CURRENT_HIGH
   const drawn = ((usualDrawLH(state) ?? 10) * Math.max(0, run.start - drySince)) / 3_600_000
   const allowMs = (off ? HASTY_MS : PATIENT_MS) + ((3 * drawn + 5) / flow) * MINUTE
   return at > run.start + allowMs ? { ...NO_RISE, since: run.start, arriving: false } : NO_RISE

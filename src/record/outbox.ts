@@ -11,6 +11,8 @@ export type OutboxCounts = { readonly waiting: number; readonly sent: number; re
 export type Outbox = {
   /** Puts a message in; false when the site has one with that key already, in whatever state. */
   add(message: Message): boolean
+  /** Whether a message with that key was put in, in whatever state, and has not been trimmed since. */
+  has(site: string, key: string): boolean
   /** Waiting messages whose time has come, the most urgent first, then the oldest. */
   due(now: Ms, limit: number): readonly OutboxRow[]
   sent(id: number, at: Ms): void
@@ -89,6 +91,10 @@ function prepareAll(sql: Sql) {
       'read the outbox',
       `SELECT ${COLUMNS} FROM outbox WHERE site = ? ORDER BY id DESC LIMIT ?`,
     ),
+    has: sql.prepare<[string, string], unknown>(
+      'look for a message in the outbox',
+      'SELECT 1 FROM outbox WHERE site = ? AND key = ?',
+    ),
     counts: sql.prepare<[], { state: string; n: number }>(
       'count the outbox',
       'SELECT state, count(*) AS n FROM outbox GROUP BY state',
@@ -107,6 +113,7 @@ export function createOutbox(sql: Sql): Outbox {
         return statements.insert.run(...who, m.subject, m.text, m.html, m.short, m.due, m.due) > 0
       })
     },
+    has: (site, key) => statements.has.get(site, key) !== undefined,
     due: (now, limit) => statements.due.all(now, limit).map(rowOf),
     sent: (id, at) => {
       statements.sent.run(at, id)

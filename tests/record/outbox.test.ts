@@ -32,6 +32,7 @@ describe('the outbox', () => {
     const [row] = store.outbox.list('juniper', 9)
     store.outbox.sent(row?.id ?? 0, NOON + 1)
     expect(store.outbox.add(message('a'))).toBe(false)
+    expect([store.outbox.has('juniper', 'a'), store.outbox.has('juniper', 'b')]).toEqual([true, false])
     expect(store.outbox.list('juniper', 9)[0]).toEqual({
       ...message('a'),
       id: row?.id,

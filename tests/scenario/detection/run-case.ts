@@ -127,9 +127,9 @@ function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultA
   const { expectation, severity, site } = which
   const { says, or, within } = expected(expectation, site, severity)
   const nothing = expectation.nothingOf?.includes(severity) === true
-  const from = nothing ? null : momentOf(expectation, truth, faultAt, within)
   const during = notices.filter((notice) => notice.at >= faultAt)
   const told = during.find((notice) => [says, ...or].includes(notice.alarm.id) && notice.reason !== 'cleared')
+  const from = nothing ? null : momentOf(expectation, truth, faultAt, told === undefined ? within : 0)
   const right = new Set<string>(nothing ? [] : [says, ...or, ...expectation.alsoRight])
   const wrong = during
     .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
