@@ -67,7 +67,8 @@ describe('the demo', () => {
   })
 
   it('takes its boards with it however it ends', async () => {
-    const demo = startProgram(['demo', '--past', '0.1', '--port', String(await freePort())])
+    const keep = join(folder(), 'kept')
+    const demo = startProgram(['demo', '--past', '0.1', '--port', String(await freePort()), '--keep', keep])
     await until(
       () => demo.out,
       (out) => out.some((line) => line.includes('Page: ')),

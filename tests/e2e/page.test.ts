@@ -1,4 +1,8 @@
+import { dirname, join } from 'node:path'
 import { beforeAll, describe, expect, it, onTestFinished } from 'vitest'
+import { HOUR } from '../../src/model/time.js'
+import { openStore } from '../../src/record/store.js'
+import { signLink } from '../../src/tell/ack-link.js'
 import { launch, look, PHONE } from '../browser/browser.js'
 import { type Tree, writeConfig } from '../support/example-config.js'
 import { freePort } from '../support/free-port.js'
@@ -97,7 +101,7 @@ describe.skipIf(chromium === null)('the page of a running daemon (needs chromium
 
 describe('the link in a message', () => {
   it('shows a button and changes nothing when it is only fetched, acknowledges when pressed, twice as once', async () => {
-    const { page, mail } = await stalledPump((port) => ({
+    const { page, mail, daemon } = await stalledPump((port) => ({
       host: '127.0.0.1',
       port,
       address: `http://127.0.0.1:${port}/`,
@@ -106,6 +110,15 @@ describe('the link in a message', () => {
     expect(link.startsWith(`${page}ack/`)).toBe(true)
     const shown = await ask(link)
     expect(shown).toMatchObject({ status: 200, body: expect.stringContaining('<button type="submit">') })
+    expect(await alarms(page)).toMatchObject({ active: [{ state: 'unacknowledged' }] })
+    // A link to an earlier occurrence, rightly signed, leaves the one of now alone.
+    const store = openStore({ file: join(dirname(daemon.config), 'juniper.db'), now: Date.now(), readOnly: true })
+    const [active] = store.alarms.active('juniper')
+    const expires = Date.now() + HOUR
+    const raised = (active?.raised ?? 0) - HOUR
+    const earlier = signLink(store.secret('acknowledge-links'), 'juniper', active?.key ?? '', raised, 'ops', expires)
+    store.close()
+    expect(await ask(`${page}ack/${earlier}`, { method: 'POST' })).toMatchObject({ status: 200 })
     expect(await alarms(page)).toMatchObject({ active: [{ state: 'unacknowledged' }] })
     for (const _time of ['once', 'twice']) {
       expect(await ask(link, { method: 'POST' })).toMatchObject({
