@@ -327,3 +327,19 @@ describe('a fill that has become long', () => {
     expect(bench().run(600, long(0.45)).keys()).toEqual(['fill-long:pump'])
   })
 })
+
+describe('a run that its control ended as dry while the site is being learned', () => {
+  const ended = (share: number) => (facts: Facts) => {
+    facts.learning = true
+    const usual = facts.pump.usualA?.value ?? 0
+    Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: START - MIN, lastEndA: share * usual })
+  }
+
+  it('is told when its current had fallen far below the usual', () => {
+    expect(bench().run(300, ended(0.5)).keys()).toEqual(['dry-well:pump'])
+  })
+
+  it('is not told for a current that a pipe or a battery may explain', () => {
+    expect(bench().run(300, ended(0.75)).told).toEqual([])
+  })
+})

@@ -60,8 +60,11 @@ function stopped(view: View, countsForS: number) {
   if (pump.lastEnd === 'full') return QUIET
   if (pump.lastEnd !== 'dry' || pump.lastEndAt === null) return UNKNOWN
   if (endedAsUsual(pump)) return UNKNOWN
-  if (view.facts.learning || view.at - pump.lastEndAt > countsForS * SECOND) return UNKNOWN
+  if (view.at - pump.lastEndAt > countsForS * SECOND) return UNKNOWN
   const usual = pump.usualA?.value ?? null
+  // Before the site is known, its control's word is taken only with a current that no pipe or battery explains.
+  const plainly = pump.lastEndA !== null && usual !== null && pump.lastEndA < LEARNING_RATIO * usual
+  if (view.facts.learning && !plainly) return UNKNOWN
   return [
     holding(
       PUMP,
