@@ -7,7 +7,7 @@ import { generate, loadOf, perSecond, type Rate, type Sizes } from './embedded.j
 import { Child, freePort, pause, processorSeconds } from './processes.js'
 
 const DAY_MS = 86_400_000
-const BEGAN_DAYS_AGO = 2
+const BEGAN_DAYS_AGO = 20
 const STEP_MS = 2_000
 /** Well under the time that a flood is waited for at most. */
 const DERIVE_MAX_MS = 180_000
@@ -76,7 +76,9 @@ export async function backlog(program: string, sizes: Sizes): Promise<BacklogRat
     const during = processorSeconds(pid) - before
     const samples = await metric(running, 'sightglass_samples_total')
     if (samples !== outcome.acknowledged * 3)
-      throw new Error(`found ${samples} samples, expected ${outcome.acknowledged * 3}`)
+      throw new Error(
+        `found ${samples} samples (${await metric(running, 'sightglass_messages_total')} messages, ${await metric(running, 'sightglass_records_refused_total')} records refused), expected ${outcome.acknowledged * 3}`,
+      )
     await until(DERIVE_MAX_MS, async () => (await metric(running, 'sightglass_sites_going_back')) === 0)
     const allDerivedS = (performance.now() - acknowledged) / 1000
     const deriveProcessorS = processorSeconds(pid) - before - during
