@@ -47,7 +47,10 @@ export async function look(browser: Browser, url: string, options: BrowserContex
   page.on('pageerror', (error) => complaints.push(String(error)))
   const sizes: Promise<number>[] = []
   page.on('requestfinished', (request) => {
-    sizes.push(request.sizes().then((size) => size.responseBodySize + size.responseHeadersSize))
+    const size = request.sizes().then((found) => found.responseBodySize + found.responseHeadersSize)
+    // A request that ends as the page is closed has nobody to be asked of; who waits for the sum still gets the error.
+    size.catch(() => undefined)
+    sizes.push(size)
   })
   await page.goto(url)
   return { page, complaints, bytes: () => Promise.all(sizes) }
