@@ -36,8 +36,10 @@ export async function account(
   }
   const { accounts, close } = writable(settings, world)
   try {
-    if (role !== undefined && act === 'add') await add(accounts, name, role, words.site, world)
-    else remove(accounts, name, world)
+    if (role !== undefined && act === 'add') {
+      await add(accounts, name, role, words.site, world)
+      if (role === 'board') noteUnknownBoard(settings, name, words.site, world)
+    } else remove(accounts, name, world)
     return 0
   } finally {
     close()
@@ -78,6 +80,18 @@ async function add(
 ): Promise<void> {
   const given = world.readSecret()
   const secret = given === '' ? randomBytes(SECRET_BYTES).toString('base64url') : given
+  const had = accounts.list().some((one) => one.name === name && one.site === site)
   await accounts.add({ name, role, ...(site === undefined ? {} : { site }) }, secret, world.clock.now())
   world.out(given === '' ? `${name} (${role}); its secret, shown this once: ${secret}\n` : `${name} (${role}) added\n`)
+  if (had) world.err(`note: ${name} had an account already; its old secret is no longer good\n`)
+}
+
+/** A board's account is good for its own topics only: under a name that no board has, for none. */
+function noteUnknownBoard(settings: DaemonSettings, name: string, site: string | undefined, world: Surroundings): void {
+  const boards = settings.sites
+    .filter((one) => site === undefined || one.id === site)
+    .flatMap((one) => one.boards.map((board) => board.id))
+  if (boards.includes(name)) return
+  const known = boards.length === 0 ? 'none' : boards.join(', ')
+  world.err(`note: the configuration has no board "${name}", so this account opens nothing; it has ${known}\n`)
 }

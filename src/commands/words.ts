@@ -1,9 +1,8 @@
 /** What every verb shares: where it writes, how it fails, and how the configuration is read for it. */
-import { mkdirSync } from 'node:fs'
-import { dirname } from 'node:path'
 import { formatFinding, loadConfig } from '../config/index.js'
 import type { DaemonSettings, SiteSettings } from '../model/settings.js'
 import type { Ms } from '../model/time.js'
+import { makeStoreFolder } from '../record/folder.js'
 import { openStore, type Store } from '../record/store.js'
 import { StoreError } from '../record/store-error.js'
 import type { Clock } from '../runtime/clock.js'
@@ -39,7 +38,7 @@ export function readConfig(path: string): DaemonSettings {
 /** Opens the store to write to it, and makes it where this is the first verb to need it. */
 export function ownStore(settings: DaemonSettings, { clock }: Surroundings): Store {
   const { file } = settings.store
-  mkdirSync(dirname(file), { recursive: true })
+  makeStoreFolder(file)
   return openStore({ file, now: clock.now() })
 }
 

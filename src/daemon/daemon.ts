@@ -1,7 +1,6 @@
 /** The running program: brokers, line, teller, page and housekeeping, started in order and stopped in reverse. */
 import { randomBytes } from 'node:crypto'
-import { mkdirSync, readFileSync } from 'node:fs'
-import { dirname } from 'node:path'
+import { readFileSync } from 'node:fs'
 import type { AddressInfo } from 'node:net'
 import type { FastifyInstance } from 'fastify'
 import type { Notice } from '../model/alarm.js'
@@ -13,6 +12,7 @@ import { openCapture } from '../receive/capture.js'
 import { startEmbedded } from '../receive/embedded.js'
 import type { ReceiveEvent, Receiver } from '../receive/receiver.js'
 import { boardRules, isLoopback } from '../receive/rules.js'
+import { makeStoreFolder } from '../record/folder.js'
 import { openStore, type Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Log } from '../runtime/log.js'
@@ -65,7 +65,7 @@ const STOP_TELLING_MS = 3 * SECOND
 
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
   const { settings, clock, log } = options
-  mkdirSync(dirname(settings.store.file), { recursive: true })
+  makeStoreFolder(settings.store.file)
   const store = openStore({ file: settings.store.file, now: clock.now() })
   const parts: Partial<Parts> = { store }
   try {
@@ -284,6 +284,18 @@ function noteEvent(log: Log, event: ReceiveEvent): void {
   else if (kind !== 'refused') log.warn(about, `broker: ${kind}`)
 }
 
+function cannotListen(host: string, port: number, cause: unknown): string {
+  const code = cause instanceof Error && 'code' in cause ? cause.code : undefined
+  const found = cause instanceof Error ? cause.message : String(cause)
+  const hint =
+    code === 'EADDRINUSE'
+      ? 'another program has this port (a demo, or a second daemon?): stop it, or choose another page.port'
+      : code === 'EACCES'
+        ? 'this user may not open a port that low: choose a page.port of 1024 or more'
+        : 'page.host must be an address of this machine'
+  return `the page cannot listen on ${host}:${port}: ${found}; ${hint}`
+}
+
 async function openPage(options: DaemonOptions, source: Source, access: 'open' | 'accounts') {
   const { settings, log, version, pageDir } = options
   const { page } = settings
@@ -301,7 +313,11 @@ async function openPage(options: DaemonOptions, source: Source, access: 'open' |
     version,
     onError: (error, route) => log.error({ route, error: String(error) }, 'a request failed'),
   })
-  await app.listen({ host: page.host, port: page.port })
+  try {
+    await app.listen({ host: page.host, port: page.port })
+  } catch (cause) {
+    throw new StartError(cannotListen(page.host, page.port, cause))
+  }
   const { port } = app.server.address() as AddressInfo
   return { app, address: `${tls === null ? 'http' : 'https'}://${urlHost(page.host)}:${port}/` }
 }

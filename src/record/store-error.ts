@@ -54,6 +54,25 @@ function codeOf(sqliteCode: string): StoreErrorCode {
   return 'failed'
 }
 
+/** What the operating system refused, by its own names for it (POSIX errno.h). */
+const SYSTEM_CODES: Readonly<Record<string, StoreErrorCode>> = {
+  EACCES: 'cannot-open',
+  EPERM: 'cannot-open',
+  ENOENT: 'cannot-open',
+  ENOTDIR: 'cannot-open',
+  EISDIR: 'cannot-open',
+  EEXIST: 'cannot-open',
+  EROFS: 'read-only',
+  ENOSPC: 'full',
+  EDQUOT: 'full',
+  EIO: 'io',
+}
+
+function systemCodeOf(error: unknown): StoreErrorCode | undefined {
+  if (!(error instanceof Error) || !('code' in error) || typeof error.code !== 'string') return undefined
+  return SYSTEM_CODES[error.code]
+}
+
 /** Any error as a StoreError, with the library's own code and words kept in the message. */
 export function toStoreError(error: unknown, doing: string): StoreError {
   if (error instanceof StoreError) return error
@@ -67,5 +86,5 @@ export function toStoreError(error: unknown, doing: string): StoreError {
     return new StoreError('cannot-open', `${doing}: ${error.message}`, { cause: error })
   }
   const words = error instanceof Error ? error.message : String(error)
-  return new StoreError('failed', `${doing}: ${words}`, { cause: error })
+  return new StoreError(systemCodeOf(error) ?? 'failed', `${doing}: ${words}`, { cause: error })
 }

@@ -1,3 +1,4 @@
+import { writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { describe, expect, it } from 'vitest'
 import { openStore } from '../../src/record/store.js'
@@ -42,6 +43,27 @@ describe('account', () => {
     expect(await store.accounts.verify('ops', secret)).toEqual({ name: 'ops', role: 'viewer' })
     store.close()
     expect((await verb(['account', 'list', '--config', config])).out).not.toContain(secret)
+  })
+
+  it('says so when a secret is replaced, and when no board of the configuration has the name', async () => {
+    const { config } = newSite()
+    const words = ['account', 'add', 'tank-bord', '--role', 'board', '--config', config]
+    const first = await verb(words)
+    expect(first.code).toBe(0)
+    expect(lines(first.err)).toEqual([expect.stringMatching(/no board "tank-bord".*tank-board, pump-board/)])
+    const again = await verb(words)
+    expect(lines(again.err)[0]).toContain('its old secret is no longer good')
+    const good = await verb(['account', 'add', 'tank-board', '--role', 'board', '--config', config])
+    expect(good.err).toBe('')
+  })
+
+  it('says in one line what to do about a folder that cannot be made', async () => {
+    const path = folder()
+    writeFileSync(join(path, 'data'), 'a file where a folder is due')
+    const config = exampleFile(path, 'juniper', { store: { file: 'data/deep/juniper.db' } })
+    const { code, err } = await verb(['account', 'add', 'ops', '--role', 'owner', '--config', config])
+    expect(code).toBe(1)
+    expect(lines(err)).toEqual([expect.stringMatching(/store\.file.*ENOTDIR.*writable for this user/)])
   })
 
   it('works beside a process that has the store, and that one knows of it at once', async () => {

@@ -124,7 +124,7 @@ describe('the daemon as a process', () => {
     const second = startDaemonProgram(other)
     expect(await second.exited).toEqual({ code: 1, signal: null })
     expect(second.log.filter((line) => line.level === 'text').map((line) => line.msg)).toEqual([
-      expect.stringMatching(/EADDRINUSE.*127\.0\.0\.1/),
+      expect.stringMatching(/cannot listen on 127\.0\.0\.1.*EADDRINUSE.*page\.port/),
     ])
     expect(await ask(`${page}health`)).toMatchObject({ status: 200 })
   })
