@@ -1,6 +1,6 @@
 import { spawn } from 'node:child_process'
 import { once } from 'node:events'
-import { existsSync } from 'node:fs'
+import { existsSync, readFileSync } from 'node:fs'
 import { join } from 'node:path'
 import { fileURLToPath } from 'node:url'
 import { describe, expect, it, onTestFinished } from 'vitest'
@@ -58,5 +58,20 @@ describe('backup', () => {
     const { code, err } = await verb(['backup', '--config', config, '--out', join(path, 'juniper.db')])
     expect(code).toBe(2)
     expect(err).toContain('--out')
+  })
+
+  it('takes the place of an earlier copy, but of no other file and no folder', async () => {
+    const path = folder()
+    const config = exampleFile(path, 'juniper')
+    openStore({ file: join(path, 'juniper.db'), now: 0 }).close()
+    const before = readFileSync(config, 'utf8')
+    for (const out of [config, path]) {
+      const { code, err } = await verb(['backup', '--config', config, '--out', out])
+      expect(code).toBe(2)
+      expect(err).toContain('no earlier copy')
+    }
+    expect(readFileSync(config, 'utf8')).toBe(before)
+    const again = ['backup', '--config', config, '--out', join(path, 'copy.db')]
+    expect([(await verb(again)).code, (await verb(again)).code]).toEqual([0, 0])
   })
 })
