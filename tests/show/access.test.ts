@@ -221,4 +221,15 @@ describe('open access', () => {
     expect(['localhost', 'localhost:8180', '[::1]:8180', '127.0.0.1'].every(isLoopbackHost)).toBe(true)
     expect(['127.0.0.1.example.org', 'localhost.example.org', '10.0.0.1', undefined].some(isLoopbackHost)).toBe(false)
   })
+
+  it.each(['forwarded', 'x-forwarded-for', 'x-forwarded-host', 'x-real-ip'])(
+    'refuses what a proxy passes on from elsewhere with %s, though the host is its own',
+    async (header) => {
+      const { app } = createFakeApp()
+      const answer = await app.inject({ url: '/api/now', headers: { host: '127.0.0.1:8180', [header]: '192.0.2.7' } })
+      await app.close()
+      expect(answer.statusCode).toBe(403)
+      expect(answer.json()).toMatchObject({ expected: expect.stringContaining('open_on_loopback: false') })
+    },
+  )
 })

@@ -24,6 +24,9 @@ export const ACT_HEADER = 'x-sightglass-act'
 /** Open access is for the machine itself: its person may do everything. */
 const LOOPBACK_OWNER: Person = { name: 'owner', role: 'owner' }
 
+/** What a proxy adds (RFC 7239, and common practice): whoever asks is then not known to sit at the machine. */
+const FORWARDED_HEADERS = ['forwarded', 'x-forwarded-for', 'x-forwarded-host', 'x-real-ip'] as const
+
 /** The cookie's name; with TLS the `__Host-` prefix binds it to this host and to HTTPS (RFC 6265bis 4.1.3.2). */
 export function cookieName(secure: boolean): string {
   return secure ? '__Host-sightglass' : 'sightglass'
@@ -80,6 +83,14 @@ export function addGuard(app: FastifyInstance, deps: AppDeps, sessions: Sessions
   app.addHook('onRequest', async (request: FastifyRequest, reply: FastifyReply) => {
     if (deps.access === 'open' && !isLoopbackHost(request.headers.host)) {
       throw new ApiError(403, 'Open access answers only to the machine itself', 'host', 'localhost or 127.0.0.1')
+    }
+    if (deps.access === 'open' && FORWARDED_HEADERS.some((name) => request.headers[name] !== undefined)) {
+      throw new ApiError(
+        403,
+        'Open access is not for what a proxy passes on from other machines',
+        'host',
+        'page.open_on_loopback: false in the configuration, and an account',
+      )
     }
     checkAct(request)
     const needs = request.routeOptions.config.needs ?? 'viewer'
