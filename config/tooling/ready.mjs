@@ -35,7 +35,7 @@ export function install() {
 /** Builds dist/ when a source is newer than the last build. */
 export function build() {
   const stamp = join(root, 'dist', '.built')
-  const sources = ['src', 'simulators', 'config'].map((folder) => newestIn(join(root, folder)))
+  const sources = ['src', 'simulators', join('config', 'tooling')].map((folder) => newestIn(join(root, folder)))
   const newest = Math.max(...sources, statSync(join(root, 'package-lock.json')).mtimeMs)
   if (existsSync(stamp) && statSync(stamp).mtimeMs >= newest) return
   process.stderr.write('building …\n')

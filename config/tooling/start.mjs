@@ -10,4 +10,11 @@ const child = spawn(process.execPath, [join(root, 'dist', 'main.js'), ...(words.
   stdio: 'inherit',
 })
 for (const signal of ['SIGINT', 'SIGTERM']) process.on(signal, () => child.kill(signal))
+// The shell between npm and this script passes no SIGTERM on: once it is gone, nobody else would stop the program.
+if (process.env.npm_lifecycle_event !== undefined) {
+  const parent = process.ppid
+  setInterval(() => {
+    if (process.ppid !== parent) child.kill('SIGTERM')
+  }, 500).unref()
+}
 child.on('exit', (code, signal) => process.exit(code ?? (signal === null ? 1 : 0)))
