@@ -75,6 +75,25 @@ export function openFile(options: OpenOptions): { readonly sql: Sql; readonly em
   }
 }
 
+/**
+ * Watches that the name still leads to the file that is open. A file that was deleted or replaced takes every write,
+ * and none of it is there after the next start. The returned check throws StoreError then; it costs one stat.
+ */
+export function watchPlace(file: string): () => void {
+  if (file === MEMORY) return () => {}
+  const opened = inodeOf(file)
+  return () => {
+    const found = inodeOf(file)
+    if (found === opened) return
+    const what = found === null ? 'has been deleted or moved' : 'has been replaced by another file'
+    throw new StoreError('gone', `${file} ${what} while it was open`)
+  }
+}
+
+function inodeOf(file: string): bigint | null {
+  return statSync(file, { bigint: true, throwIfNoEntry: false })?.ino ?? null
+}
+
 /** Moves a damaged file with its log out of the way and returns its new name. Nothing is deleted. */
 export function setAside(file: string, now: Ms): string {
   let target = `${file}.damaged-${now}`

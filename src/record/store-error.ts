@@ -8,6 +8,7 @@ export type StoreErrorCode =
   | 'in-use'
   | 'io'
   | 'cannot-open'
+  | 'gone'
   | 'not-ours'
   | 'newer'
   | 'closed'
@@ -23,6 +24,7 @@ const HINTS: Readonly<Record<StoreErrorCode, string>> = {
   'in-use': 'another process has the store open: stop it first, or ask it through its page',
   io: 'the disk answered with an error: look at the system log, and at the age of the card',
   'cannot-open': 'see that the folder exists and is writable for this user',
+  gone: 'put the file and its -wal back where they were, or start the program again; until then the boards keep their messages',
   'not-ours': 'the file belongs to another program: name another file in store.file',
   newer: 'the file was written by a newer version of this program: start that version',
   closed: 'the store has been closed already',

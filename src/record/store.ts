@@ -12,7 +12,7 @@ import { createJournal } from './journal.js'
 import { createJudgeStates } from './judge-states.js'
 import { KeptAside } from './kept-aside.js'
 import { createModes } from './modes.js'
-import { MEMORY, type OpenOptions, openFile, setAside, takeOwnership } from './open-file.js'
+import { MEMORY, type OpenOptions, openFile, setAside, takeOwnership, watchPlace } from './open-file.js'
 import { createOutbox } from './outbox.js'
 import { readMerged } from './read-merged.js'
 import { Refusals } from './refusals.js'
@@ -36,6 +36,7 @@ export type { Store } from './store-types.js'
 type Parts = {
   readonly sql: Sql
   readonly empty: boolean
+  readonly checkPlace: () => void
   readonly names: SeriesNames
   readonly log: SampleLog
   readonly rollups: Rollups
@@ -57,7 +58,9 @@ function openParts(options: OpenOptions): Parts {
     samples.load()
     const sealing = new Sealing({ sql, log, blocks, samples })
     const refusals = new Refusals(sql)
-    return { sql, empty, names, log, rollups, blocks, samples, sealing, refusals, aside: new KeptAside(sql) }
+    const aside = new KeptAside(sql)
+    const checkPlace = watchPlace(options.file)
+    return { sql, empty, checkPlace, names, log, rollups, blocks, samples, sealing, refusals, aside }
   } catch (error) {
     sql.close()
     throw error
@@ -79,11 +82,13 @@ function openOrSetAside(options: OpenOptions): { readonly parts: Parts; readonly
   }
 }
 
-function commit({ sql, names, log, samples, refusals, aside }: Parts, extra: (() => void) | undefined): void {
+function commit(parts: Parts, extra: (() => void) | undefined): void {
+  const { sql, names, log, samples, refusals, aside } = parts
   if (sql.inTransaction) throw new StoreError('failed', 'commit inside a transaction: give the work to commit as extra')
   const nothing = log.stagedCount === 0 && !refusals.pending && !aside.pending
   if (nothing && extra === undefined) return
   try {
+    parts.checkPlace()
     sql.transaction(() => {
       // First, so that what it stages or notes itself is written too.
       extra?.()

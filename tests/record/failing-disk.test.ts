@@ -1,4 +1,4 @@
-import { existsSync, readdirSync, readFileSync, writeFileSync } from 'node:fs'
+import { existsSync, readdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs'
 import { join } from 'node:path'
 import Database from 'better-sqlite3'
 import { describe, expect, it } from 'vitest'
@@ -97,6 +97,24 @@ describe('a file that cannot be had', () => {
   it('names a folder that is not there', () => {
     const error = errorOf(() => open({ file: join(folder(), 'nowhere', 'a.db') }))
     expect([error.code, error.message]).toEqual(['cannot-open', expect.stringContaining('nowhere')])
+  })
+
+  it.each([
+    ['deleted', (file: string) => rmSync(file), 'deleted or moved'],
+    ['replaced', (file: string) => writeFileSync(`${file}.new`, ''), 'replaced'],
+  ])('takes nothing more into a file that was %s beneath it, and forgets what was staged', (what, change, said) => {
+    const file = join(folder(), 'a.db')
+    const store = open({ file })
+    const series = store.series('juniper', 'tank-level')
+    store.stage(series, NOON, 1)
+    store.commit()
+    change(file)
+    if (what === 'replaced') renameSync(`${file}.new`, file)
+    store.stage(series, NOON + 1, 2)
+    const error = errorOf(() => store.commit())
+    expect([error.code, error.message]).toEqual(['gone', expect.stringContaining(said)])
+    expect(readAll(store, [series])).toEqual([[0, NOON, 1]])
+    store.close()
   })
 
   it('answers "closed" after closing, and closing twice is harmless', () => {
