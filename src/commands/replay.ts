@@ -86,7 +86,7 @@ export async function replay(words: ReplayWords, world: Surroundings): Promise<n
   else {
     for (const site of written) {
       world.out(
-        `${site.site}: ${site.fills} fills, ${site.days} days, ${site.alarms} alarms, ${site.told} messages told\n`,
+        `${site.site}: ${site.fills} fills, ${site.days} days, ${site.alarms} alarms, ${site.told} ${site.told === 1 ? 'message' : 'messages'} told\n`,
       )
     }
     world.out(
