@@ -152,8 +152,9 @@ describe.skipIf(path === null)('an outside broker', () => {
     await broker.start()
     await sender.publishAsync(OWN, 'after', { qos: 1 })
     await up(receiver)
-    await until(() => hand.taken.length === 2)
-    expect(hand.taken.map((one) => one.text)).toEqual(['before', 'after'])
+    // QoS 1 may bring a message twice, above all one whose acknowledgement the broker's end cut off; none may be missing.
+    await until(() => hand.taken.some((one) => one.text === 'after'), 'what was sent meanwhile')
+    expect([...new Set(hand.taken.map((one) => one.text))]).toEqual(['before', 'after'])
   })
 
   test('that is not there yet is tried until it is', async () => {

@@ -182,9 +182,9 @@ function packet(type: number, body: Buffer): Buffer {
   return Buffer.concat([Buffer.from([type, body.length]), body])
 }
 
-/** Turns of the event loop until it holds: for sockets, whose time is not ours to hand in. Fails after 5 s. */
+/** Turns of the event loop until it holds: for sockets, whose time is not ours to hand in. Fails after 20 s. */
 export async function until(holds: () => boolean, what = 'the condition'): Promise<void> {
-  const end = Date.now() + 5_000
+  const end = Date.now() + 20_000
   while (!holds()) {
     if (Date.now() > end) throw new Error(`${what} did not come to hold`)
     await new Promise((resolve) => setTimeout(resolve, 5))
