@@ -1,4 +1,4 @@
-/** The two boards of a place: when they sample, what they pack, and what their clocks and firmware do to it. */
+/** The boards of a place: when they sample, what they pack, and what their clocks and firmware do to it. */
 import type { Ms } from '../src/model/time.js'
 import type { BoardId } from './plan.js'
 import { Random } from './random.js'
@@ -61,8 +61,18 @@ export class Board {
       this.#count = 0
       return null
     }
-    const records = this.id === 'tank-board' ? this.#tankRecords(slow) : this.#pumpRecords(at, slow)
+    const records = this.#records(at, slow)
     return { board: this.id, at, records, clockMs: this.#clock(at), spoilt: this.#spoil() }
+  }
+
+  #records(at: Ms, slow: boolean): string {
+    if (this.id === 'house-board') return this.#houseRecords()
+    return this.id === 'tank-board' ? this.#tankRecords(slow) : this.#pumpRecords(at, slow)
+  }
+
+  #houseRecords(): string {
+    const s = this.#sensors
+    return `"n":"house-pump-current","u":"A","v":${s.housePumpA()}},${record('house-pressure', 'Pa', s.housePa())}`
   }
 
   #brownedOut(at: Ms): boolean {
@@ -76,7 +86,7 @@ export class Board {
       return `"n":"tank-probe-low","vb":${control.lowWet}},{"n":"tank-probe-high","vb":${control.highWet}},{"n":"tank-probe-full","vb":${control.fullWet}}`
     }
     const temperatures = slow
-      ? `,${record('air-temperature', 'Cel', this.#sensors.airC())},${record('line-temperature', 'Cel', this.#sensors.lineC())}`
+      ? `,${record('air-temperature', 'Cel', this.#sensors.airC())},${record('line-temperature', 'Cel', this.#sensors.lineC())},${record('humidity', '%RH', this.#sensors.humidityRh())}`
       : ''
     return this.#levelRecord() + temperatures
   }

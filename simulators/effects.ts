@@ -1,5 +1,7 @@
 /** What faults can change about a place, as one flat record that the physics, sensors and boards read each second. */
 
+import type { BoardId } from './plan.js'
+
 export type Effects = {
   /** Well: shares of its usual resting water above the intake, and of its usual inflow. */
   wellStaticShare: number
@@ -41,7 +43,17 @@ export type Effects = {
   /** NaN: as the weather goes. */
   airMassC: number
   cloud: number
-  deadBoard: 'none' | 'tank-board' | 'pump-board' | 'all'
+  /** Share of the accumulator's air that is left. */
+  houseAirShare: number
+  /** Out of the house's pipes, and back to the tank through the check valve while the pump rests; half-way between the switch's marks. */
+  houseLeakLH: number
+  houseBackLH: number
+  houseBurstLMin: number
+  /** The pressure pump gets air instead of water; its switch has welded. */
+  houseDry: boolean
+  houseSwitchStuck: boolean
+  houseYieldShare: number
+  deadBoard: 'none' | BoardId | 'all'
   /** Seconds for which the pump's board is out at each start, because its supply dips. */
   brownOutS: number
   linkDown: boolean
@@ -60,7 +72,7 @@ export type Effects = {
   thermometerSays: number
   /** Share of messages spoilt, and whose. */
   spoiltShare: number
-  spoiltBoard: 'tank-board' | 'pump-board' | 'all'
+  spoiltBoard: BoardId | 'all'
   repeatShare: number
   repeatCopies: number
   repeatLateS: number
@@ -97,6 +109,13 @@ export const NO_EFFECTS: Readonly<Effects> = {
   chargesCold: false,
   airMassC: Number.NaN,
   cloud: Number.NaN,
+  houseAirShare: 1,
+  houseLeakLH: 0,
+  houseBackLH: 0,
+  houseBurstLMin: 0,
+  houseDry: false,
+  houseSwitchStuck: false,
+  houseYieldShare: 1,
   deadBoard: 'none',
   brownOutS: 0,
   linkDown: false,

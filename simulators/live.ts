@@ -3,7 +3,7 @@ import { type Ms, SECOND } from '../src/model/time.js'
 import { Board, payloadOf } from './boards.js'
 import { type BrokerOptions, LiveBoard } from './live-board.js'
 import { type OutageOptions, Outages } from './outages.js'
-import { BOARD_IDS } from './plan.js'
+import { boardsOf } from './plan.js'
 import { Random } from './random.js'
 import { Sensors } from './sensors.js'
 import { siteSeed, World, type WorldOptions } from './world.js'
@@ -48,7 +48,7 @@ export async function runLive(options: LiveOptions, signal: AbortSignal): Promis
   const world = new World(options)
   const seed = siteSeed(options)
   const sensors = new Sensors(world, seed, 'pressure')
-  const boards = BOARD_IDS.map((id) => ({
+  const boards = boardsOf(world.plan).map((id) => ({
     sampler: new Board(id, world, sensors, seed, options.startMs),
     sender: new LiveBoard(options.site, id, options.broker, options.log),
   }))

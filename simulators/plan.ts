@@ -1,10 +1,11 @@
 /** The two invented places, as physics needs them. Their outside (marks, boards, names) is that of config/*.yaml. */
 import type { Chemistry } from '../src/model/settings.js'
+import { HOUSE, type HousePlan } from './house.js'
 
 export const SITE_IDS = ['juniper', 'fern'] as const
 export type SiteId = (typeof SITE_IDS)[number]
 
-export const BOARD_IDS = ['tank-board', 'pump-board'] as const
+export const BOARD_IDS = ['tank-board', 'pump-board', 'house-board'] as const
 export type BoardId = (typeof BOARD_IDS)[number]
 
 export type SitePlan = {
@@ -74,10 +75,14 @@ export type SitePlan = {
     readonly cloud: number
     /** A clear night would end this far below the mass of air. */
     readonly nightDropC: number
+    /** The mass of air is this much warmer than its dew point under the average sky. */
+    readonly dewBelowC: number
   }
   /** Time in which the watched line follows the air. */
   readonly line: { readonly followsH: number; readonly waterC: number }
   readonly people: number
+  /** The pressure pump of the house; null: nothing watches it. */
+  readonly house: HousePlan | null
 }
 
 const JUNIPER: SitePlan = {
@@ -111,9 +116,10 @@ const JUNIPER: SitePlan = {
   },
   array: { ratedW: 440, tiltDeg: 45, facingDeg: 180, workingV: 36, openV: 43.5 },
   loads: { standingW: 12, eveningW: 45 },
-  climate: { yearMeanC: 9, yearSwingC: 10, cloud: 0.3, nightDropC: 9 },
+  climate: { yearMeanC: 9, yearSwingC: 10, cloud: 0.3, nightDropC: 9, dewBelowC: 9 },
   line: { followsH: 3, waterC: 12 },
   people: 2,
+  house: HOUSE,
 }
 
 const FERN: SitePlan = {
@@ -147,14 +153,20 @@ const FERN: SitePlan = {
   },
   array: { ratedW: 200, tiltDeg: 50, facingDeg: 180, workingV: 18, openV: 22 },
   loads: { standingW: 6, eveningW: 15 },
-  climate: { yearMeanC: 6, yearSwingC: 12, cloud: 0.5, nightDropC: 7 },
+  climate: { yearMeanC: 6, yearSwingC: 12, cloud: 0.5, nightDropC: 7, dewBelowC: 4 },
   line: { followsH: 1.5, waterC: 9 },
   people: 2,
+  house: null,
 }
 
 /** The plan of a built-in site. */
 export function planOf(site: SiteId): SitePlan {
   return site === 'juniper' ? JUNIPER : FERN
+}
+
+/** The boards that stand at a place. */
+export function boardsOf(plan: SitePlan): readonly BoardId[] {
+  return plan.house === null ? BOARD_IDS.filter((id) => id !== 'house-board') : BOARD_IDS
 }
 
 /** Current that this pump draws when it lifts water from its usual drawdown, A. */

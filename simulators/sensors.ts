@@ -7,8 +7,22 @@ import type { World } from './world.js'
 export type LevelSensor = 'pressure' | 'ultrasonic'
 
 /** Standard deviations of one reading, and the step of its last digit. */
-const NOISE = { levelM: 0.002, voltageV: 0.01, currentA: 0.02, temperatureC: 0.05 } as const
-const STEP = { levelM: 0.001, voltageV: 0.01, currentA: 0.01, temperatureC: 0.0625 } as const
+const NOISE = {
+  levelM: 0.002,
+  voltageV: 0.01,
+  currentA: 0.02,
+  temperatureC: 0.05,
+  pressurePa: 1_200,
+  humidityRh: 0.4,
+} as const
+const STEP = {
+  levelM: 0.001,
+  voltageV: 0.01,
+  currentA: 0.01,
+  temperatureC: 0.0625,
+  pressurePa: 500,
+  humidityRh: 0.1,
+} as const
 /** An ultrasonic sensor looks down from this far above the overflow. */
 const ABOVE_FULL_M = 0.25
 /** Speed of sound, relative for each °C (0.6 m/s of 339). */
@@ -19,6 +33,9 @@ const RAIL = 65_535
 export class Sensors {
   readonly #world: World
   readonly #random: Random
+  readonly #house: Random
+  readonly #moist: Random
+  readonly #houseAsMade: { readonly gain: number; readonly zeroA: number; readonly humidity: number }
   readonly #levelKind: LevelSensor
   readonly #gain: Readonly<Record<'level' | 'battery' | 'current' | 'charge' | 'panel', number>>
   readonly #zero: Readonly<Record<'level' | 'current' | 'charge' | 'air' | 'line' | 'case', number>>
@@ -28,6 +45,10 @@ export class Sensors {
     this.#world = world
     this.#random = new Random(seed, 'sensors')
     this.#levelKind = levelKind
+    this.#house = new Random(seed, 'house sensors')
+    this.#moist = new Random(seed, 'humidity sensor')
+    const { gain: houseGain, zeroA } = { gain: 1 + 0.01 * this.#house.normal(), zeroA: 0.03 * this.#house.normal() }
+    this.#houseAsMade = { gain: houseGain, zeroA, humidity: 2 * this.#moist.normal() }
     const made = new Random(seed, 'sensors as made')
     const gain = (sd: number) => 1 + sd * made.normal()
     this.#gain = {
@@ -90,6 +111,22 @@ export class Sensors {
   panelA(): number {
     const noise = NOISE.currentA * this.#random.normal()
     return this.#round(this.#world.battery.panelA * this.#gain.panel + noise, STEP.currentA)
+  }
+
+  housePumpA(): number {
+    const trueA = this.#world.house.currentA + this.#houseAsMade.zeroA
+    return this.#round(trueA + NOISE.currentA * this.#house.normal(), STEP.currentA)
+  }
+
+  housePa(): number {
+    const truePa = this.#world.house.pressurePa * this.#houseAsMade.gain
+    return this.#round(truePa + NOISE.pressurePa * this.#house.normal(), STEP.pressurePa)
+  }
+
+  humidityRh(): number {
+    const { humidity } = this.#houseAsMade
+    const says = this.#world.weather.humidityRh + humidity + NOISE.humidityRh * this.#moist.normal()
+    return Math.max(0, Math.min(100, this.#round(says, STEP.humidityRh)))
   }
 
   airC(): number {

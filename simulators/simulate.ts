@@ -2,7 +2,7 @@
 import { DAY, type Ms, SECOND } from '../src/model/time.js'
 import { Board } from './boards.js'
 import { Link, type LinkOptions, type Message } from './link.js'
-import { BOARD_IDS } from './plan.js'
+import { boardsOf } from './plan.js'
 import { type LevelSensor, Sensors } from './sensors.js'
 import type { Truth } from './truth.js'
 import { siteSeed, World, type WorldOptions } from './world.js'
@@ -50,7 +50,7 @@ function* live(world: World, options: SimulateOptions): Generator<Message, undef
 function equip(world: World, options: SimulateOptions): { readonly boards: readonly Board[]; readonly link: Link } {
   const seed = siteSeed(options)
   const sensors = new Sensors(world, seed, options.levelSensor ?? 'pressure')
-  const boards = BOARD_IDS.map((id) => new Board(id, world, sensors, seed, options.startMs))
+  const boards = boardsOf(world.plan).map((id) => new Board(id, world, sensors, seed, options.startMs))
   return { boards, link: new Link(world, seed, options.link ?? {}) }
 }
 

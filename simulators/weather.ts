@@ -15,11 +15,16 @@ const SUN_WARMS = 5.2
 /** Days of the slow drifts of cloud and of the mass of air. */
 const SLOW_D = 2
 const QUICK_MIN = 12
+/** Spread of the dew point below the mass of air, and how far a wholly clouded sky brings it nearer, °C. */
+const MOIST_C = 2
+const CLOUD_MOIST_C = 5
 /** Full cloud lets a quarter of the sun through (Kasten and Czeplak 1980: 1 − 0.75·N^3.4). */
 const CLOUD_TAKES = 0.75
 
 export class Weather {
   airC: number
+  /** Of the mass of air; never above its temperature as it is now. */
+  dewPointC: number
   /** Share of the sky that is clouded, 0…1. */
   cloud: number
   /** Sun on the panel and on level ground, kW/m². */
@@ -28,6 +33,8 @@ export class Weather {
   sunElevationDeg = 0
   readonly #plan: SitePlan
   readonly #random: Random
+  readonly #moistRandom: Random
+  #moist: number
   #slowCloud: number
   #quickCloud = 0
   #massC = 0
@@ -35,10 +42,13 @@ export class Weather {
   constructor(plan: SitePlan, seed: number, startMs: Ms) {
     this.#plan = plan
     this.#random = new Random(seed, 'weather')
+    this.#moistRandom = new Random(seed, 'moisture')
+    this.#moist = this.#moistRandom.normal()
     this.#slowCloud = this.#random.normal()
     this.#massC = 3 * this.#random.normal()
     this.cloud = plan.climate.cloud
     this.airC = this.#seasonC(startMs) + this.#massC
+    this.dewPointC = this.airC - plan.climate.dewBelowC
     // Two days of running in, so that the first hour already is an hour of such a day.
     const still = { airMassC: Number.NaN, cloud: Number.NaN }
     for (let at = startMs - 2 * DAY; at < startMs; at += 10 * MINUTE) this.advance(at, 600, still)
@@ -58,6 +68,15 @@ export class Weather {
     const coolsCH = (climate.nightDropC / RELAX_H) * (1 - 0.8 * this.cloud)
     const rateCH = SUN_WARMS * this.levelKwM2 - coolsCH + (massC - this.airC) / RELAX_H
     this.airC += (rateCH * seconds) / 3_600
+    // Cloudy air is moist air; within a mass of air the dew point keeps while the temperature swings.
+    const belowC = Math.max(1, climate.dewBelowC + MOIST_C * this.#moist - CLOUD_MOIST_C * (this.cloud - climate.cloud))
+    this.dewPointC = Math.min(this.airC, massC - belowC)
+  }
+
+  /** %RH over water, by the Magnus form (coefficients of WMO-No. 8: 17.62 and 243.12 °C). */
+  get humidityRh(): number {
+    const magnus = (c: number) => (17.62 * c) / (243.12 + c)
+    return 100 * Math.exp(magnus(this.dewPointC) - magnus(this.airC))
   }
 
   #drift(seconds: number): void {
@@ -65,6 +84,7 @@ export class Weather {
     const quick = Math.min(1, seconds / (QUICK_MIN * 60))
     this.#slowCloud += -slow * this.#slowCloud + Math.sqrt(2 * slow) * this.#random.normal()
     this.#massC += -slow * this.#massC + 3 * Math.sqrt(2 * slow) * this.#random.normal()
+    this.#moist += -slow * this.#moist + Math.sqrt(2 * slow) * this.#moistRandom.normal()
     this.#quickCloud += -quick * this.#quickCloud + Math.sqrt(2 * quick) * this.#random.normal()
   }
 

@@ -4,6 +4,7 @@ import { Battery } from './battery.js'
 import { Control } from './control.js'
 import type { Effects } from './effects.js'
 import { endOf, type Fault, FaultList } from './fault.js'
+import { House } from './house.js'
 import { type GuestSpell, Household, type Spell } from './household.js'
 import { Line } from './line.js'
 import { LocalTime } from './local-time.js'
@@ -48,6 +49,7 @@ export class World {
   readonly control: Control
   readonly battery: Battery
   readonly line: Line
+  readonly house: House
   readonly faults: FaultList
   readonly effects: Effects
   readonly witness: Witness
@@ -82,6 +84,7 @@ export class World {
     this.battery = new Battery(this.plan, begin.between(0.8, 0.95))
     this.battery.temperatureC = this.weather.airC + BATTERY_BOX_WARMER_C
     this.line = new Line(this.plan, this.weather.airC)
+    this.house = new House(this.plan, seed)
     this.faults = new FaultList(faults, site)
     this.effects = this.faults.refresh(startMs)
     const { lowMarkM, highMarkM } = this.plan.tank
@@ -110,6 +113,7 @@ export class World {
     this.now = at + SECOND
     this.household.second(at)
     this.#lift(at)
+    if (this.plan.house !== null) this.#press(at)
     this.#moveWater()
     this.#moveCharge()
     this.witness.second(at)
@@ -145,11 +149,18 @@ export class World {
     well.second(pump.flowLMin, effects)
   }
 
+  #press(at: Ms): void {
+    const { battery, house, household, effects, plan, levelM } = this
+    const fedV = battery.cutOff || battery.dark ? 0 : battery.voltageV
+    house.second(at, household.flowLMin, fedV, plan.battery.nominalV, levelM, effects)
+  }
+
   #moveWater(): void {
     const { areaM2, lowMarkM, fullM } = this.plan.tank
     const areaL = areaM2 * 1_000
     const wantedL = (this.household.flowLMin + this.effects.extraDrawLMin) / 60
-    const leak = this.effects.leakLH === 0 ? 0 : (this.effects.leakLH / 3_600) * Math.sqrt(this.levelM / lowMarkM)
+    const holeL = this.effects.leakLH === 0 ? 0 : (this.effects.leakLH / 3_600) * Math.sqrt(this.levelM / lowMarkM)
+    const leak = holeL + this.house.lostLMin / 60
     const before = this.levelM * areaL + this.pump.arrivesLMin / 60
     this.usedL = Math.min(wantedL, before)
     this.leakedL = Math.min(leak, before - this.usedL)

@@ -47,9 +47,9 @@ describe.each(['juniper', 'fern'])('config/%s.yaml', (name) => {
 describe('config/juniper.yaml', () => {
   const site = siteOf(loadConfig(fileOf('juniper')))
 
-  it('has the signals of a level sensor, a battery and an array', () => {
+  it('has the signals of a level sensor, a battery, an array and the pressure pump of the house', () => {
     expect(keysOf(site)).toEqual({
-      'tank-board': ['tank-level', 'air-temperature', 'line-temperature'],
+      'tank-board': ['tank-level', 'air-temperature', 'humidity', 'line-temperature'],
       'pump-board': [
         'pump-current',
         'battery-voltage',
@@ -58,6 +58,7 @@ describe('config/juniper.yaml', () => {
         'panel-current',
         'battery-temperature',
       ],
+      'house-board': ['house-pump-current', 'house-pressure'],
     })
   })
 

@@ -62,6 +62,6 @@ test('ordinary life has guests, empty days, storms and outages after a quiet fir
   }
   const { messages, truth } = simulate({ site: 'juniper', seed: 4, startMs: START, days: 8, ...ordinaryLife(4, 8) })
   const count = [...messages].length
-  expect(count).toBe(8 * 8_640 * 2)
+  expect(count).toBe(8 * 8_640 * 3)
   expect(truth.marks.filter(({ what }) => what === 'link-down').length).toBeGreaterThan(5)
 })

@@ -106,11 +106,11 @@ test('what a broken connection did not acknowledge is sent again: nothing is los
   const stop = new AbortController()
   const done = runLive(liveOptions(wall), stop.signal)
   wall.now = 11_000
-  await until(() => published.length > 40, 'a third of the packs')
+  await until(() => published.length > 60, 'a third of the packs')
   for (const socket of sockets) socket.destroy()
   wall.now = 21_000
   await until(() => stampsOf('tank-board').length === 120 && stampsOf('pump-board').length === 120, '120 packs a board')
-  await until(() => published.length >= 240, 'all')
+  await until(() => published.length >= 360, 'all')
   stop.abort()
   await done
 })
@@ -121,14 +121,14 @@ test('while the link of a site is down its boards are not connected, and bring t
   const faults = [parseFault('site-silent:mild@5m', START)]
   const done = runLive(liveOptions(wall, { faults }), stop.signal)
   wall.now = 6_000
-  await until(() => published.length === 60, 'five minutes of packs')
+  await until(() => published.length === 90, 'five minutes of packs')
   // Thirty minutes of the site within the outage.
   wall.now = 36_000
   await until(() => sockets.size === 0, 'boards off the broker')
-  expect(published).toHaveLength(60)
+  expect(published).toHaveLength(90)
   wall.now = 51_000
   await until(
-    () => stampsOf('tank-board').length === 300 && stampsOf('pump-board').length === 300,
+    () => ['tank-board', 'pump-board', 'house-board'].every((board) => stampsOf(board).length === 300),
     'fifty minutes of packs',
   )
   stop.abort()
