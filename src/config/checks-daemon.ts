@@ -64,10 +64,7 @@ const NOT_YET = 'is read but not acted on in this version: do not rely on it'
 
 function checkOutward({ uplink, beat }: DaemonDraft): Issue[] {
   const words = { expected: 'another watch on the daemon, such as somebody who asks its /health' }
-  const unheard = [
-    ...(uplink == null ? [] : [warning(['uplink'], NOT_YET, words)]),
-    ...(beat == null ? [] : [warning(['beat'], NOT_YET, words)]),
-  ]
+  const unheard = [...(uplink == null ? [] : [warning(['uplink'], NOT_YET, words)])]
   const up = uplink == null ? [] : plainUrl(uplink.url, ['uplink', 'url'])
   const out = beat == null ? [] : plainUrl(beat.url, ['beat', 'url'])
   return [...unheard, ...up, ...out]

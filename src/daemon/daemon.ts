@@ -16,7 +16,10 @@ import { makeStoreFolder } from '../record/folder.js'
 import { openStore, type Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Log } from '../runtime/log.js'
+import { environment } from '../runtime/environment.js'
+import { createServiceManager } from '../runtime/service-manager.js'
 import { createLinkMaker } from '../tell/ack-link.js'
+import { createBeat } from '../tell/beat.js'
 import type { LinkMaker } from '../tell/compose.js'
 import { createTeller, type Teller } from '../tell/teller.js'
 import { openWays } from '../tell/ways/index.js'
@@ -85,6 +88,7 @@ type Parts = {
   receiver: Receiver
   app: FastifyInstance
   housekeeping: Housekeeping
+  beat: { stop(): void }
   stopLoop: () => void
   capture: { append(arrival: unknown): void; close(): unknown }
 }
@@ -114,6 +118,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     log,
     judging: true,
     link,
+    isolate: true,
     ...(options.latenessMs === undefined ? {} : { latenessMs: options.latenessMs }),
     events: {
       onFill: (site, cycles) => {
@@ -155,10 +160,11 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   parts.stopLoop = loop(
     clock,
     () => {
-      steppedAt = clock.now()
-      const more = line.step(steppedAt, health.facts, STEP_SAMPLES_MAX)
-      rounds.run(steppedAt)
-      pastStore.run(steppedAt)
+      const now = clock.now()
+      const more = line.step(now, health.facts, STEP_SAMPLES_MAX)
+      steppedAt = now
+      rounds.run(now)
+      pastStore.run(now)
       return more ? STEP_AGAIN_MS : STEP_MS
     },
     log,
@@ -167,6 +173,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   receiver = await startReceiver(options, store, line, ingest)
   parts.receiver = receiver
   teller.start(TELL_MS)
+  parts.beat = startBeat(options, health.prove)
   parts.housekeeping = startHousekeeping(store, clock, log, settings.store.keepSamplesDays)
   const { app, address } = await openPage(options, source, access)
   parts.app = app
@@ -187,6 +194,22 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     stop: () => {
       stopping ??= stopAll(parts, log)
       return stopping
+    },
+  }
+}
+
+/** "All is well", outward and to systemd, as far as either is asked for. */
+function startBeat({ settings, clock, log }: DaemonOptions, prove: () => readonly string[]): { stop(): void } {
+  const after = clock.after
+  const sites = settings.sites.map(({ id }) => id)
+  const beat = settings.beat === null ? null : createBeat({ settings: settings.beat, sites, clock, after, log, prove })
+  beat?.start()
+  const manager = createServiceManager({ env: environment, after, log, failing: prove })
+  manager.ready()
+  return {
+    stop() {
+      beat?.stop()
+      manager.stop()
     },
   }
 }
@@ -325,6 +348,7 @@ async function openPage(options: DaemonOptions, source: Source, access: 'open' |
 /** Each part is stopped whatever became of the one before: an error here must not leave the store open. */
 async function stopAll(parts: Partial<Parts>, log: Log): Promise<void> {
   const acts: readonly (() => unknown)[] = [
+    () => parts.beat?.stop(),
     () => parts.stopLoop?.(),
     () => parts.housekeeping?.stop(),
     () => parts.receiver?.close(),

@@ -1,7 +1,7 @@
 /** The daemon's look at itself: health for the outside, facts for the judge, counters for the metrics page. */
 import { DAEMON_WELL, type DaemonFacts } from '../model/daemon-facts.js'
 import { LIMITS } from '../model/limits.js'
-import { MINUTE, type Ms } from '../model/time.js'
+import { MINUTE, type Ms, SECOND } from '../model/time.js'
 import type { Receiver, ReceiverStats } from '../receive/receiver.js'
 import type { Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
@@ -24,6 +24,9 @@ export type HealthOptions = {
   readonly steppedAt: () => Ms
 }
 
+/** A step this old is no longer proof that readings are looked at. */
+const STEP_PROOF_MS = 30 * SECOND
+
 export function createHealth(options: HealthOptions) {
   const { line, clock } = options
   let holdingSince: Ms | null = null
@@ -34,7 +37,23 @@ export function createHealth(options: HealthOptions) {
       return facts(options, site, holdingSince)
     },
     metrics: () => metrics(options),
+    /** What does not work right now, by doing it: the last step, the broker's own probe, and a commit made for this. */
+    prove: () => prove(options),
   }
+}
+
+function prove(options: HealthOptions): readonly string[] {
+  const { store, line, clock, receiver, steppedAt } = options
+  const failing = checks(options).flatMap(({ name, ok, reason }) => (ok || name === 'tell' ? [] : [reason]))
+  if (clock.now() - steppedAt() > STEP_PROOF_MS) failing.push('readings are not looked at')
+  if ((receiver()?.stats().misses ?? 1) > 0) failing.push('the broker did not hear itself')
+  if (line.holding) return failing
+  try {
+    store.prove(clock.now())
+  } catch (error) {
+    failing.push(`the store takes nothing: ${error instanceof Error ? error.message : String(error)}`)
+  }
+  return failing
 }
 
 function checks(options: HealthOptions): readonly HealthCheck[] {
@@ -45,6 +64,7 @@ function checks(options: HealthOptions): readonly HealthCheck[] {
   return [
     check('store', failingSince === null && !line.holding, 'the store does not take what is found'),
     check('line', now - steppedAt() < 2 * MINUTE, 'readings have not been looked at for two minutes'),
+    check('sites', line.broken.length === 0, `the readings of ${line.broken.join(', ')} cannot be looked at`),
     receiveCheck(options),
     check('tell', !untold, 'somebody cannot be reached by any way'),
   ]

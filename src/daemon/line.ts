@@ -39,6 +39,8 @@ export type LineOptions = {
   readonly link: LinkMaker
   readonly latenessMs?: Ms
   readonly events?: LineEvents
+  /** A site whose readings trip the program does not hold up the others: for the daemon. Else its error goes through. */
+  readonly isolate?: boolean
 }
 
 export type LineCounts = {
@@ -61,6 +63,8 @@ export class Line {
   readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
   readonly #pending = new Pending()
   readonly #writer: Writer
+  /** Sites whose last step failed, and how. */
+  readonly #broken = new Map<string, string>()
   /** The site whose turn it is to go on going back. */
   #turn = 0
 
@@ -220,13 +224,33 @@ export class Line {
       const line = this.sites[at]
       if (line === undefined) continue
       line.daemon = this.#withClocks(line, daemon(line.site.id))
-      const taken = line.step(now, left)
+      const taken = this.#stepSite(line, now, left)
       left -= taken
       if (taken > 0) this.#turn = (at + 1) % count
       if (line.behind) more = true
     }
     this.#writer.write(this.sites, now)
     return more
+  }
+
+  #stepSite(line: SiteLine, now: Ms, samplesMax: number): number {
+    const { id } = line.site
+    if (this.#options.isolate !== true) return line.step(now, samplesMax)
+    try {
+      const taken = line.step(now, samplesMax)
+      if (this.#broken.delete(id)) this.#options.log.info({ site: id }, 'its readings can be looked at again')
+      return taken
+    } catch (error) {
+      const words = error instanceof Error ? (error.stack ?? error.message) : String(error)
+      if (this.#broken.get(id) !== words) this.#options.log.error({ site: id, error: words }, 'a step failed')
+      this.#broken.set(id, words)
+      return 0
+    }
+  }
+
+  /** Sites whose last step failed; health and the beat say so. */
+  get broken(): readonly string[] {
+    return [...this.#broken.keys()]
   }
 
   #withClocks(line: SiteLine, facts: DaemonFacts): DaemonFacts {

@@ -86,5 +86,17 @@ CREATE TABLE account (
 CREATE TABLE secret (name TEXT PRIMARY KEY, bytes BLOB NOT NULL) STRICT;
 `
 
+const VERSION_2 = `
+CREATE TABLE proof (id INTEGER PRIMARY KEY CHECK (id = 1), at INTEGER NOT NULL) STRICT;
+`
+
+const VERSION_3 = `
+CREATE TABLE energy_hour (
+  site TEXT NOT NULL, at INTEGER NOT NULL, covered REAL NOT NULL, harvest_wh REAL, clear_wh REAL, free_wh REAL,
+  free_clear_wh REAL, held_share REAL, pump_wh REAL, load_wh REAL, charge_wh REAL, discharge_wh REAL, battery_c REAL,
+  air_c REAL, PRIMARY KEY (site, at)
+) STRICT, WITHOUT ROWID;
+`
+
 /** Step i brings a file from version i to version i + 1. A published step is never edited, only followed. */
-export const MIGRATIONS: readonly string[] = [VERSION_1]
+export const MIGRATIONS: readonly string[] = [VERSION_1, VERSION_2, VERSION_3]

@@ -6,6 +6,7 @@ import type { Alarms } from './alarms.js'
 import type { ChartPoint } from './chart.js'
 import type { Cycles } from './cycles.js'
 import type { Days } from './days.js'
+import type { EnergyHours } from './energy-hours.js'
 import type { Journal } from './journal.js'
 import type { JudgeStates } from './judge-states.js'
 import type { AsideMessage } from './kept-aside.js'
@@ -67,6 +68,8 @@ export type Store = {
    * it is forgotten and a StoreError thrown: what was not acknowledged is sent again.
    */
   commit(extra?: () => void): void
+  /** Commits something small, with all that is staged: throws StoreError when the disk will not have it. */
+  prove(at: Ms): void
   /** Samples with from ≤ t < to, ascending by time, then by place of the series in the list. */
   read(series: readonly number[], from: Ms, to: Ms, each: EachSample): void
   /** At most about `points` stretches that keep every peak; stretches without samples are left out. */
@@ -85,6 +88,7 @@ export type Store = {
   readonly snapshots: Snapshots
   readonly cycles: Cycles
   readonly days: Days
+  readonly energyHours: EnergyHours
   readonly alarms: Alarms
   readonly judge: JudgeStates
   readonly outbox: Outbox

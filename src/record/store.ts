@@ -8,12 +8,14 @@ import { Blocks } from './blocks.js'
 import { chart } from './chart.js'
 import { createCycles } from './cycles.js'
 import { createDays } from './days.js'
+import { createEnergyHours } from './energy-hours.js'
 import { createJournal } from './journal.js'
 import { createJudgeStates } from './judge-states.js'
 import { KeptAside } from './kept-aside.js'
 import { createModes } from './modes.js'
 import { MEMORY, type OpenOptions, openFile, setAside, takeOwnership, watchPlace } from './open-file.js'
 import { createOutbox } from './outbox.js'
+import { createProof } from './proof.js'
 import { readMerged } from './read-merged.js'
 import { Refusals } from './refusals.js'
 import { Rollups } from './rollups.js'
@@ -146,6 +148,7 @@ function tables(sql: Sql) {
     snapshots: createSnapshots(sql),
     cycles: createCycles(sql),
     days: createDays(sql),
+    energyHours: createEnergyHours(sql),
     alarms: createAlarms(sql),
     judge: createJudgeStates(sql),
     outbox: createOutbox(sql),
@@ -159,6 +162,7 @@ function tables(sql: Sql) {
 
 function storeOf(parts: Parts, start: StoreStart, options: OpenOptions, release: () => void): Store {
   const { sql, samples, names, refusals, aside, sealing } = parts
+  const proof = createProof(sql)
   let open = true
   return {
     ...tables(sql),
@@ -168,6 +172,7 @@ function storeOf(parts: Parts, start: StoreStart, options: OpenOptions, release:
     seriesList: (site) => names.list(site),
     stage: (series, t, value) => samples.stage(series, t, value),
     commit: (extra) => commit(parts, extra),
+    prove: (at) => commit(parts, () => proof(at)),
     read: (series, from, to, each) => readMerged(samples, series, from, to, each),
     chart: (series, from, to, points) => chart(parts, series, from, to, points),
     lastSample: (series) => samples.last(series),

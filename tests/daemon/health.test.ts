@@ -35,10 +35,18 @@ function scene(external: boolean) {
   const sites = [siteSettings()]
   const log = { ...SILENT_LOG, debug() {} }
   const store = openStore({ file: ':memory:', now: AFTERNOON })
-  const state = { now: AFTERNOON, steppedAt: AFTERNOON, connected: 1, misses: 0, holding: false }
+  const state = {
+    now: AFTERNOON,
+    steppedAt: AFTERNOON,
+    connected: 1,
+    misses: 0,
+    holding: false,
+    broken: [] as string[],
+  }
   const clock = { now: () => state.now, monotonic: () => 0, chance: () => 0, after: () => () => {} }
   const line = new Line({ sites, store, log, judging: true, link: () => null })
   Object.defineProperty(line, 'holding', { get: () => state.holding })
+  Object.defineProperty(line, 'broken', { get: () => state.broken })
   const health = createHealth({
     line,
     store,
@@ -56,7 +64,7 @@ function scene(external: boolean) {
     steppedAt: () => state.steppedAt,
   })
   const wrong = () => health.checks().flatMap(({ name, ok }) => (ok ? [] : [name]))
-  return { state, health, wrong }
+  return { state, health, wrong, store, line }
 }
 
 describe('health', () => {
@@ -98,5 +106,26 @@ describe('health', () => {
     expect(health.facts('juniper').storeFailingSince).toBe(AFTERNOON)
     state.holding = false
     expect(health.facts('juniper').storeFailingSince).toBeNull()
+  })
+
+  it('proves by doing: a look, the broker and a commit, each of which alone holds back the beat', () => {
+    const { state, health, store, line } = scene(false)
+    expect(health.prove()).toEqual([])
+    state.misses = 1
+    expect(health.prove()).toEqual(['the broker did not hear itself'])
+    state.misses = 0
+    state.now += MINUTE
+    expect(health.prove()).toEqual(['readings are not looked at'])
+    state.steppedAt = state.now
+    state.holding = true
+    expect(health.prove()).toEqual(['the store does not take what is found'])
+    state.holding = false
+    state.broken.push('juniper')
+    expect(health.prove()).toEqual(['the readings of juniper cannot be looked at'])
+    state.broken.length = 0
+    expect(health.prove()).toEqual([])
+    store.close()
+    expect(health.prove().join()).toMatch(/^the store takes nothing: /)
+    expect(line.holding).toBe(false)
   })
 })

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs'
 import { describe, expect, it } from 'vitest'
 import { payloadOf } from '../../src/tell/payload.js'
-import { signBody } from '../../src/tell/ways/webhook.js'
+import { signBody } from '../../src/tell/signed-post.js'
 import { message } from './support.js'
 
 const page = readFileSync(new URL('../../docs/telling.md', import.meta.url), 'utf8')
