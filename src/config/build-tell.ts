@@ -12,7 +12,14 @@ type WayInput = TellInput['ways'][string]
 type AlarmsInput = NonNullable<SiteSections['alarms']>
 
 /** Nobody is told anything: what holds where `tell` is left out. */
-export const TELL_NOBODY: TellSettings = { people: [], ways: [], escalate: null, digest: null, selfTest: 'monthly' }
+export const TELL_NOBODY: TellSettings = {
+  people: [],
+  ways: [],
+  escalate: null,
+  repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
+  digest: null,
+  selfTest: 'monthly',
+}
 
 export function buildTell(tell: TellInput, files: FileReader): { tell: TellSettings; issues: Issue[] } {
   const ways = Object.entries(tell.ways).map(([id, way]) => buildWay(id, way, files))
@@ -27,6 +34,7 @@ export function buildTell(tell: TellInput, files: FileReader): { tell: TellSetti
       people,
       ways,
       escalate: tell.escalate === undefined ? null : { afterS: tell.escalate.after, to: tell.escalate.to },
+      repeat: { afterS: tell.repeat.after, everyS: tell.repeat.every, most: tell.repeat.most },
       digest: tell.digest === undefined ? null : { atMinute: tell.digest.at, to: tell.digest.to },
       selfTest: tell.self_test,
     },

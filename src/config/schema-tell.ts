@@ -97,6 +97,17 @@ export const tellSchema = section({
   })
     .optional()
     .describe('Who is told when nobody has acknowledged.'),
+  repeat: section({
+    after: quantity('duration', { min: 600, max: 7 * 86_400 })
+      .default(3_600)
+      .describe('For critical alarms.'),
+    every: quantity('duration', { min: 3_600, max: 30 * 86_400 })
+      .default(86_400)
+      .describe('After that, and for high ones.'),
+    most: z.int().min(0).max(50).default(7).describe('At most so many times for one alarm; 0: never.'),
+  })
+    .prefault({})
+    .describe('When a high or critical alarm that nobody has acknowledged is told again.'),
   digest: section({ at: timeOfDay().prefault('07:30'), to: z.array(z.string()).min(1) })
     .optional()
     .describe('What can wait, once a day.'),

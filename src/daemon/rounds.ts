@@ -1,9 +1,13 @@
-/** Rounds that go out by themselves: the second person for what nobody acknowledged, and the monthly test of each way. */
+/**
+ * Rounds that go out by themselves: what nobody acknowledged told again and to the second person, and the monthly
+ * test of each way.
+ */
 import { HOUR, MINUTE, type Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
 import type { Log } from '../runtime/log.js'
 import type { LinkMaker } from '../tell/compose.js'
 import { escalations } from '../tell/escalate.js'
+import { reminders } from '../tell/remind.js'
 import { selfTests } from '../tell/tell-test.js'
 import type { Line } from './line.js'
 
@@ -21,13 +25,10 @@ export function createRounds({ line, store, link, log }: RoundsOptions): Rounds 
   let testedAt = 0
   const escalate = (now: Ms): void => {
     for (const { site, judge, judgeState } of line.sites) {
-      if (site.tell.escalate === null) continue
       const active = judge.active(judgeState)
-      for (const message of escalations(active, site, now, {
-        link,
-        alreadyTold: (key) => store.outbox.has(site.id, key),
-      }))
-        store.outbox.add(message)
+      const options = { link, alreadyTold: (key: string) => store.outbox.has(site.id, key) }
+      const due = [...escalations(active, site, now, options), ...reminders(active, site, now, options)]
+      for (const message of due) store.outbox.add(message)
     }
   }
   const test = (now: Ms): void => {

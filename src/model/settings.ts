@@ -146,6 +146,8 @@ export type TellSettings = {
   readonly people: readonly PersonSettings[]
   readonly ways: readonly WaySettings[]
   readonly escalate: { readonly afterS: number; readonly to: readonly string[] } | null
+  /** When what nobody acknowledged is told again: after (critical only), then every, at most so many times. */
+  readonly repeat: { readonly afterS: number; readonly everyS: number; readonly most: number }
   readonly digest: { readonly atMinute: number; readonly to: readonly string[] } | null
   readonly selfTest: 'monthly' | 'never'
 }

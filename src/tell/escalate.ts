@@ -9,7 +9,7 @@ import { inQuiet } from './hold.js'
 export type EscalateOptions = { readonly link: LinkMaker; readonly alreadyTold: (key: string) => boolean }
 
 /** High and critical, standing, told, and answered by nobody. Shelved and suppressed ones have been dealt with. */
-function unanswered(alarm: Alarm): boolean {
+export function unanswered(alarm: Alarm): boolean {
   return (
     (alarm.priority === 'critical' || alarm.priority === 'high') &&
     (alarm.state === 'unacknowledged' || alarm.state === 'latched') &&
@@ -23,7 +23,7 @@ function unanswered(alarm: Alarm): boolean {
  * In a person's quiet hours what is not critical is left for later instead of being queued: by the end of the night
  * somebody may have answered, and a queued message could not be taken back.
  */
-function mayHearNow(person: PersonSettings, alarm: Alarm, site: SiteSettings, now: Ms): boolean {
+export function mayHearNow(person: PersonSettings, alarm: Alarm, site: SiteSettings, now: Ms): boolean {
   return alarm.priority === 'critical' || !inQuiet(now, person.quiet, site.timezone)
 }
 

@@ -69,7 +69,14 @@ export function siteOf(boards?: readonly BoardSettings[], id = 'juniper'): SiteS
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
     alarms: {},
-    tell: { people: [], ways: [], escalate: null, digest: null, selfTest: 'never' },
+    tell: {
+      people: [],
+      ways: [],
+      escalate: null,
+      repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
+      digest: null,
+      selfTest: 'never',
+    },
   }
 }
 

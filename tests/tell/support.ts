@@ -35,6 +35,7 @@ export function tellSettings(changes: Partial<TellSettings> = {}): TellSettings 
     people: [OPS],
     ways: [MAIL, HOOK, TOPIC],
     escalate: null,
+    repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
     digest: null,
     selfTest: 'never',
     ...changes,
