@@ -82,6 +82,13 @@ function createProgram(world: Surroundings, done: (code: number) => void): Comma
     .option('--to <time>', 'what follows is derived again, too, since it rests on it')
     .addOption(quiet())
     .action(async (o) => done((await import('./commands/recompute.js')).recompute(o, world)))
+  verb('backtest', 'what the alarms would have said over stored history under another configuration')
+    .requiredOption(config, configAbout)
+    .requiredOption('--with <file>', 'the other configuration')
+    .option('--from <time>', 'alarms raised from here on')
+    .option('--to <time>', 'up to here')
+    .option('--json', 'print the comparison as JSON')
+    .action(async (o) => done(await (await import('./commands/backtest.js')).backtestVerb(o, world)))
   verb('export', 'a table of the store on standard output')
     .requiredOption(config, configAbout)
     .addOption(

@@ -14,6 +14,7 @@ export function modesAt(site: SiteSettings, said: ModeOverrides, occupied: boole
 
 function awayBy(site: SiteSettings, occupied: boolean | null, at: Ms): boolean {
   if (occupied !== null) return !occupied
-  if (site.away.calendar.some(([from, to]) => at >= from && at < to)) return true
-  return site.away.usual === 'away'
+  // The calendar lists what differs from the usual: absences from a home, visits to a place that mostly stands empty.
+  const listed = site.away.calendar.some(([from, to]) => at >= from && at < to)
+  return (site.away.usual === 'away') !== listed
 }
