@@ -45,7 +45,7 @@ export class Again {
    */
   begin(): void {
     const line = this.#line
-    const { snapshots, cycles, days } = this.#store
+    const { snapshots, cycles, days, energyHours } = this.#store
     const site = line.site.id
     const snapshot = this.#takeUp()
     const state = snapshot?.state ?? line.engine.initial()
@@ -55,6 +55,7 @@ export class Again {
       snapshots.dropFrom(site, snapshot === null ? 0 : at + 1)
       cycles.dropAfter(site, Math.min(at, state.pump.run?.start ?? at) - 1)
       days.dropFrom(site, firstDay)
+      energyHours.dropFrom(site, at - (at % HOUR))
     })
     line.state = state
     this.#target = Math.max(this.#target, at)

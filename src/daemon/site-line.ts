@@ -9,6 +9,7 @@ import { type Change, createJudge, type Judge, type JudgeState } from '../judge/
 import type { Alarm, Notice } from '../model/alarm.js'
 import { type DaemonFacts, DAEMON_WELL } from '../model/daemon-facts.js'
 import type { Facts } from '../model/facts.js'
+import type { EnergyHour } from '../model/facts-balance.js'
 import type { Day, FillCycle } from '../model/fill.js'
 import { LIMITS } from '../model/limits.js'
 import type { Message } from '../model/message.js'
@@ -34,6 +35,7 @@ export type SiteLineOptions = {
 export type Findings = {
   cycles: FillCycle[]
   days: Map<string, Day>
+  energyHours: EnergyHour[]
   snapshots: { at: Ms; text: string }[]
   notices: Notice[]
   /** Made of the notices, once; kept with them until the outbox has them. */
@@ -103,6 +105,7 @@ export class SiteLine {
     this.#effects = {
       fill: (cycle) => this.found.cycles.push(cycle),
       day: (day) => this.found.days.set(day.date, day),
+      energy: (hour) => this.found.energyHours.push(hour),
       look: (facts) => this.#look(facts),
       hour: (at) => this.#hour(at),
       tooFast: (signal, t, value) => this.#tooFast(signal, t, value),
@@ -336,5 +339,14 @@ export class SiteLine {
 }
 
 function nothing(): Findings {
-  return { cycles: [], days: new Map(), snapshots: [], notices: [], messages: [], alarms: new Map(), judged: false }
+  return {
+    cycles: [],
+    days: new Map(),
+    energyHours: [],
+    snapshots: [],
+    notices: [],
+    messages: [],
+    alarms: new Map(),
+    judged: false,
+  }
 }

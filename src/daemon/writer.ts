@@ -107,6 +107,7 @@ export class Writer {
     const { id } = line.site
     for (const cycle of found.cycles) store.cycles.put(id, cycle)
     for (const day of found.days.values()) store.days.put(id, day)
+    for (const hour of found.energyHours) store.energyHours.put(id, hour)
     for (const { at, text } of found.snapshots) store.snapshots.put(id, at, text)
     for (const alarm of found.alarms.values()) store.alarms.put(id, alarm)
     for (const message of found.messages) store.outbox.add(message)
@@ -122,6 +123,6 @@ export class Writer {
   }
 }
 
-function isNothing({ cycles, days, snapshots, judged }: Findings): boolean {
-  return cycles.length === 0 && days.size === 0 && snapshots.length === 0 && !judged
+function isNothing({ cycles, days, energyHours, snapshots, judged }: Findings): boolean {
+  return cycles.length === 0 && days.size === 0 && energyHours.length === 0 && snapshots.length === 0 && !judged
 }

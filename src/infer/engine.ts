@@ -3,6 +3,7 @@
  * chance: due looks always run before the next reading, so a timer that fires late, or never, changes nothing.
  */
 import type { Facts } from '../model/facts.js'
+import type { EnergyHour } from '../model/facts-balance.js'
 import type { Day, FillCycle } from '../model/fill.js'
 import { LIMITS } from '../model/limits.js'
 import type { SignalKey } from '../model/roles.js'
@@ -10,6 +11,10 @@ import type { SiteSettings } from '../model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms } from '../model/time.js'
 import { account } from './account.js'
 import { addFill, dayAt, toDay } from './days.js'
+import { closeHour } from './energy/balance.js'
+import { forgetSlowWell, takeEnd } from './episode/slow-well.js'
+import { createEvidence } from './evidence/state.js'
+import { learnPower } from './evidence/look.js'
 import { FINISH_AFTER_MS, finish, learnFrom } from './fill.js'
 import { type IntakeCalls, take } from './intake.js'
 import { emptyFacts, look } from './look.js'
@@ -22,6 +27,8 @@ export type EngineEffects = {
   fill(cycle: FillCycle): void
   /** The latest figures of a day; a later one for the same date replaces it. */
   day(day: Day): void
+  /** The balance of energy of one whole hour, once it is over. */
+  energy(hour: EnergyHour): void
   look(facts: Facts): void
   /** On the hour: the state holds every reading before `at` and none after, and may be stored. */
   hour(at: Ms): void
@@ -80,6 +87,8 @@ export function createEngine(site: SiteSettings): Engine {
       state.completeFills = 0
       state.lastWhPerL = []
       state.rebasedAt = at
+      state.evidence = createEvidence()
+      forgetSlowWell(state)
     },
     flush(state, effects) {
       emitDays(plan, state, effects)
@@ -110,7 +119,8 @@ function nextGrid(t: Ms): Ms {
 /** What a state rests on: made for other signals, another tank or another calendar, it would mix two accounts. */
 function basisOf(site: SiteSettings, signals: readonly SignalKey[]): string {
   const lines = site.lines.map((line) => line.name)
-  return JSON.stringify([signals, site.boards.length, site.tank, site.timezone, lines])
+  const sun = [site.latitudeDeg, site.longitudeDeg, site.array]
+  return JSON.stringify([signals, site.boards.length, site.tank, site.timezone, lines, sun])
 }
 
 function restore(text: string, basis: string, shape: EngineState): EngineState {
@@ -157,6 +167,7 @@ function lookOnce(plan: SitePlan, state: EngineState, facts: Facts, at: Ms, effe
     if (run.end === null && at - state.pump.lastT > lostAfterMs(plan)) abandonRun(state, run)
     if (run.end !== null && at - run.end >= FINISH_AFTER_MS) close(plan, state, run, effects)
   }
+  if (at % HOUR === 0) closeHour(plan, state, at, effects.energy)
   look(plan, state, at, facts)
   lookAtDay(plan, state, at, facts)
   effects.look(facts)
@@ -205,6 +216,8 @@ function close(plan: SitePlan, state: EngineState, run: Run, effects: EngineEffe
   addFill(plan, state, cycle)
   account(plan, state, run, cycle, drawL)
   learnFrom(state, run, cycle)
+  learnPower(state, run, cycle)
+  takeEnd(plan, state, run, cycle)
   pump.run = null
   effects.fill(cycle)
 }

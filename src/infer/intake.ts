@@ -5,6 +5,8 @@ import { takeVoltage } from './battery.js'
 import { contradictingSince, noteContradiction } from './contradiction.js'
 import { dayAt } from './days.js'
 import { CONTACT_NEAR_MS } from './ending.js'
+import { takeBatteryCurrent, takePanel, takePumpPower } from './energy/balance.js'
+import { noteSwitching } from './episode/chatter.js'
 import { takeLineTemperature } from './lines.js'
 import type { SitePlan } from './plan.js'
 import { takeCurrent, wouldStart } from './pump.js'
@@ -79,6 +81,8 @@ function dispatch(
       const { run } = state.pump
       if (run !== null && run.end !== null && wouldStart(plan, state, value)) calls.close(run)
       takeCurrent(plan, state, t, value)
+      noteSwitching(state, t)
+      takePumpPower(state, t, value)
       return
     }
     case 'tank-level':
@@ -104,6 +108,10 @@ function dispatch(
       return
     case 'panel-current':
       if (first) takeHarvest(plan, state, t, value)
+      if (first) takePanel(plan, state, t, value)
+      return
+    case 'battery-current':
+      if (first) takeBatteryCurrent(state, t, value)
       return
     case 'pump-volume':
       if (first) takeMeter(state, t, value)

@@ -1,10 +1,14 @@
 /** What is so at one look: the engine's memory told as facts, for the alarms and the page. */
 import type { Facts } from '../model/facts.js'
+import { emptyBalanceFacts } from '../model/facts-balance.js'
 import type { SiteSettings } from '../model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms } from '../model/time.js'
 import { fallVH, isLoaded, lookAtVoltage, recentVoltage } from './battery.js'
 import { levelNoiseM, rateShare, usualDrawLH } from './delivered.js'
 import { fullLevelM } from './ending.js'
+import { lookAtBalance } from './energy/balance.js'
+import { emptyEpisode, lookAtEpisode } from './episode/look.js'
+import { emptyEvidence, lookAtEvidence } from './evidence/look.js'
 import { followAir, lookAtLines } from './lines.js'
 import type { SitePlan } from './plan.js'
 import { refreshRunCurrent, startWindowS, usualCurrent, usualCurrentHere } from './pump.js'
@@ -106,6 +110,9 @@ export function emptyFacts(site: SiteSettings): Facts {
     airC: null,
     occupied: null,
     suspects: [],
+    evidence: emptyEvidence(),
+    episode: emptyEpisode(),
+    balance: emptyBalanceFacts(),
   }
 }
 
@@ -129,7 +136,10 @@ export function look(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   facts.longestOutageMs = longestOutage(state, at)
   facts.airC = at - state.airT < 30 * MINUTE ? state.airC : null
   facts.occupied = state.occupied
+  lookAtEpisode(state, at, facts.episode)
+  lookAtEvidence(plan, state, at, facts)
   lookAtSuspects(plan, state, at, facts.suspects)
+  lookAtBalance(plan, state, at, facts.balance)
 }
 
 function lookAtPump(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {

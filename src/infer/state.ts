@@ -1,7 +1,10 @@
 /** The engine's whole memory of a site: plain data, so that it can be stored on the hour and taken up again. */
 import type { EndReason } from '../model/fill.js'
 import type { Ms } from '../model/time.js'
+import { type BalanceState, createBalance } from './energy/balance.js'
 import type { EnergyState } from './energy.js'
+import { createEpisode, type EpisodesState } from './episode/state.js'
+import { createEvidence, type EvidenceState } from './evidence/state.js'
 import { createRing, type Ring } from './ring.js'
 import { createScreen, type ScreenState } from './screen.js'
 import { createUsual, type UsualState } from './usual.js'
@@ -227,6 +230,9 @@ export type EngineState = {
   lastWhPerL: number[]
   /** Since when a signal has been doubted, by `kind key`. */
   suspects: Record<string, Ms>
+  evidence: EvidenceState
+  episode: EpisodesState
+  balance: BalanceState
 }
 
 export function nothingUsual(): UsualFigures {
@@ -333,5 +339,8 @@ export function initialState(boards: number, signals: number, lines: number): En
     usual: nothingUsual(),
     lastWhPerL: [],
     suspects: {},
+    evidence: createEvidence(),
+    episode: createEpisode(),
+    balance: createBalance(),
   }
 }

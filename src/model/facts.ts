@@ -2,6 +2,9 @@
  * What is so at one look, with numbers: the engine (`infer`) fills this in, the alarms (`judge`) only read it.
  * Null is "not known now": no sensor, stale, or not yet learned. Nothing here says whether anyone should be told.
  */
+import type { BalanceFacts } from './facts-balance.js'
+import type { EpisodeFacts } from './facts-episode.js'
+import type { EvidenceFacts } from './facts-evidence.js'
 import type { EndReason } from './fill.js'
 import type { SignalKey } from './roles.js'
 import type { Ms } from './time.js'
@@ -138,6 +141,7 @@ export type SuspectKind =
   | 'failed-values'
   | 'too-fast'
   | 'contact-chatter'
+  | 'control-chatter'
   | 'missing'
   | 'not-possible'
 
@@ -168,4 +172,7 @@ export type Facts = {
   airC: number | null
   occupied: boolean | null
   suspects: SuspectFacts[]
+  evidence: EvidenceFacts
+  episode: EpisodeFacts
+  balance: BalanceFacts
 }

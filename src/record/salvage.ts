@@ -23,6 +23,7 @@ const ROWID_TABLES = [
 const KEYED_TABLES = [
   ['refusal', 'site, reason, board'],
   ['rollup', 'series, level, bucket'],
+  ['energy_hour', 'site, at'],
 ] as const
 
 /** Row numbers tried one by one past a damaged page before a table is given up. */

@@ -20,6 +20,7 @@ function listener(said: Said[]): EngineEffects {
   return {
     fill: note('fill'),
     day: () => {},
+    energy: note('energy'),
     look: note('look'),
     hour: note('hour'),
     tooFast: (signal, t, value) => note('too-fast')([signal, t, value]),

@@ -1,6 +1,7 @@
 import { createEngine, type Engine, type EngineEffects } from '../../src/infer/engine.js'
 import type { EngineState } from '../../src/infer/state.js'
 import type { Facts } from '../../src/model/facts.js'
+import type { EnergyHour } from '../../src/model/facts-balance.js'
 import type { Day, FillCycle } from '../../src/model/fill.js'
 import { isRole, type SignalKey } from '../../src/model/roles.js'
 import type { BoardSettings, SignalSettings, SiteSettings } from '../../src/model/settings.js'
@@ -54,7 +55,14 @@ export function benchSite(tankKeys: readonly SignalKey[] = LEVEL_KEYS, more: rea
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
     alarms: {},
-    tell: { people: [], ways: [], escalate: null, digest: null, selfTest: 'never' },
+    tell: {
+      people: [],
+      ways: [],
+      escalate: null,
+      repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
+      digest: null,
+      selfTest: 'never',
+    },
   }
 }
 
@@ -70,12 +78,14 @@ export class Bench {
   readonly days = new Map<string, Day>()
   readonly refused: { key: SignalKey; t: Ms; value: number }[] = []
   readonly hours: Ms[] = []
+  readonly energyHours: EnergyHour[] = []
   facts: Facts | null = null
   /** Called at each look with the facts of that look. */
   onLook: (facts: Facts) => void = () => {}
   readonly effects: EngineEffects = {
     fill: (cycle) => this.cycles.push(cycle),
     day: (day) => this.days.set(day.date, day),
+    energy: (hour) => this.energyHours.push(hour),
     look: (facts) => {
       this.facts = facts
       this.onLook(facts)

@@ -1,6 +1,7 @@
 /** Records for the judge's tests: a site, and facts of a quiet moment that a test bends to its fault. */
 import { ALARM_IDS, type AlarmId } from '../../src/model/alarm.js'
 import { DAEMON_WELL, type DaemonFacts } from '../../src/model/daemon-facts.js'
+import { emptyBalanceFacts } from '../../src/model/facts-balance.js'
 import type { Facts, LineFacts } from '../../src/model/facts.js'
 import type { Modes } from '../../src/model/modes.js'
 import type { AlarmSettings, SignalSettings, SiteSettings } from '../../src/model/settings.js'
@@ -84,7 +85,14 @@ export function aSite(alarms: Partial<Record<AlarmId, Partial<AlarmSettings>>> =
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
     alarms: full,
-    tell: { people: [], ways: [], escalate: null, digest: null, selfTest: 'never' },
+    tell: {
+      people: [],
+      ways: [],
+      escalate: null,
+      repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
+      digest: null,
+      selfTest: 'never',
+    },
   }
 }
 
@@ -171,6 +179,7 @@ export function quietFacts(at: number): Facts {
     longestOutageMs: 0,
     airC: 4,
     occupied: false,
+    balance: emptyBalanceFacts(),
     suspects: [],
   }
 }

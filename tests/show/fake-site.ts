@@ -1,5 +1,6 @@
 /** Made-up sites for the tests of the page: Juniper Bench with a level sensor, Fern Hollow with probes only. */
 import type { Alarm, AlarmId, Priority } from '../../src/model/alarm.js'
+import { emptyBalanceFacts } from '../../src/model/facts-balance.js'
 import type { Facts } from '../../src/model/facts.js'
 import type { Day, FillCycle } from '../../src/model/fill.js'
 import { ROLES, type RoleId } from '../../src/model/roles.js'
@@ -76,7 +77,14 @@ export const JUNIPER: SiteSettings = {
   away: { usual: 'home', calendar: [] },
   season: { winterized: false },
   alarms: {},
-  tell: { people: [], ways: [], escalate: null, digest: null, selfTest: 'monthly' },
+  tell: {
+    people: [],
+    ways: [],
+    escalate: null,
+    repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
+    digest: null,
+    selfTest: 'monthly',
+  },
 }
 
 export const FERN: SiteSettings = {
@@ -183,6 +191,7 @@ export function juniperFacts(at: Ms = NOW): Facts {
     longestOutageMs: 22 * MINUTE,
     airC: 3.4,
     occupied: true,
+    balance: emptyBalanceFacts(),
     suspects: [],
   }
 }

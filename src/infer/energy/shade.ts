@@ -1,0 +1,169 @@
+/**
+ * What stands between sun and array, learned from hours in which nothing held it back. Clouds come and go, a tree stays:
+ * a high quantile over the days of what was given of the clear sky shows the hour as it is when no cloud is there.
+ * Dirt and snow lie on the panel in all hours alike and go again: they are taken out day by day (`soil.ts`).
+ */
+import type { EnergyHour } from '../../model/facts-balance.js'
+import { HOUR, type Ms } from '../../model/time.js'
+import { quantile } from '../stats.js'
+import { positionOn } from '../sun/position.js'
+import { type ArrayPlace, clearHour, courseOfDay, dayOfYear } from './clear.js'
+import { type SoilSpell, soilByDay, soilSpells } from './soil.js'
+
+/** Twenty-four stretches of the year, half a month each, and the hours of UTC: in each the sun stands much the same. */
+export const STRETCHES = 24
+const HOURS = 24
+
+/** An hour tells something of the sky when at least so much clear sky fell into its free minutes, share of an hour's rating. */
+const TELLING = 0.05
+/** The quantile that stands for "no cloud". */
+const CLEAR_QUANTILE = 0.9
+const FULL_BIN = 10
+const LEAST_BIN = 3
+/** Sun places nearer than this are taken as alike. */
+const NEAR_DEG = 12
+
+export type ShadeSource = 'seen' | 'near' | 'assumed-open'
+export type ShadeCell = {
+  /** Share of the clear sky on the rated array that arrives as power here, all losses included. */
+  readonly share: number
+  /** The same against the least shaded hours: 1 is open sky. */
+  readonly transmission: number
+  /** Days that it rests on. */
+  readonly days: number
+  readonly source: ShadeSource
+}
+
+export type Shade = {
+  /** By stretch of the year and hour of UTC; null where the sun is down. */
+  readonly cells: readonly (ShadeCell | null)[]
+  /** Clear sky on the array in the middle of each stretch, hours of full sun in the hour. */
+  readonly clear: Float64Array
+  /** What the least shaded hours give of the rating. */
+  readonly performance: number
+  /** Factor of each day (start of the UTC day) for what lay on the panel; 1 is clean. */
+  readonly soil: ReadonlyMap<Ms, number>
+  readonly spells: readonly SoilSpell[]
+}
+
+export function stretchOf(t: Ms): number {
+  return Math.min(STRETCHES - 1, Math.floor(((dayOfYear(t) - 1) / 365.25) * STRETCHES))
+}
+
+export function cellIndex(stretch: number, hourUtc: number): number {
+  return stretch * HOURS + hourUtc
+}
+
+export type Ratio = { readonly day: Ms; readonly index: number; readonly ratio: number }
+
+/** Hours that tell something of the sky, with the share of the clear sky that the array gave while it was free. */
+export function ratiosOf(hours: readonly EnergyHour[], array: ArrayPlace): readonly Ratio[] {
+  const ratios: Ratio[] = []
+  for (const { at, freeWh, freeClearWh } of hours) {
+    if (freeWh === null || freeClearWh === null || freeClearWh < TELLING * array.ratedW) continue
+    const index = cellIndex(stretchOf(at), Math.floor(at / HOUR) % HOURS)
+    ratios.push({ day: at - (at % (24 * HOUR)), index, ratio: Math.max(0, freeWh / freeClearWh) })
+  }
+  return ratios
+}
+
+/**
+ * Learns shade and soiling from hours of energy. `year` is any instant of the year whose sun serves for the stretches
+ * (the sun's way is the same each year to a fraction of a degree).
+ */
+export function learnShade(hours: readonly EnergyHour[], array: ArrayPlace, year: Ms): Shade {
+  const ratios = ratiosOf(hours, array)
+  const sun = sunOfStretches(array, year)
+  let soil: ReadonlyMap<Ms, number> = new Map()
+  let shares = sharesOf(ratios, soil)
+  for (let round = 0; round < 2; round += 1) {
+    soil = soilByDay(ratios, shares)
+    shares = sharesOf(ratios, soil)
+  }
+  const performance = bestOf(shares, sun.clear)
+  const cells = sun.clear.length === 0 ? [] : fillCells(shares, sun, performance)
+  return { cells, clear: sun.clear, performance, soil, spells: soilSpells(soil) }
+}
+
+export type Share = { readonly share: number; readonly days: number } | null
+
+/** The high quantile in each cell; thin cells borrow from the same hour in the stretches beside them. */
+function sharesOf(ratios: readonly Ratio[], soil: ReadonlyMap<Ms, number>): readonly Share[] {
+  const bins: number[][] = Array.from({ length: STRETCHES * HOURS }, () => [])
+  for (const { day, index, ratio } of ratios) {
+    const clean = soil.get(day) ?? 1
+    if (clean > 0.5) bins[index]?.push(ratio / clean)
+  }
+  return bins.map((bin, index) => {
+    let values = bin
+    if (bin.length < FULL_BIN) {
+      const hour = index % HOURS
+      const stretch = Math.floor(index / HOURS)
+      const beside = [-1, 1].flatMap((step) => bins[cellIndex((stretch + step + STRETCHES) % STRETCHES, hour)] ?? [])
+      values = [...bin, ...beside]
+    }
+    if (bin.length === 0 || values.length < LEAST_BIN) return null
+    return { share: quantile(values, CLEAR_QUANTILE), days: values.length }
+  })
+}
+
+type Sun = { readonly clear: Float64Array; readonly elevation: Float64Array; readonly azimuth: Float64Array }
+
+function sunOfStretches(array: ArrayPlace, year: Ms): Sun {
+  const from = Date.UTC(new Date(year).getUTCFullYear(), 0, 1)
+  const clear = new Float64Array(STRETCHES * HOURS)
+  const elevation = new Float64Array(STRETCHES * HOURS)
+  const azimuth = new Float64Array(STRETCHES * HOURS)
+  for (let stretch = 0; stretch < STRETCHES; stretch += 1) {
+    const day = from + Math.floor(((stretch + 0.5) / STRETCHES) * 365.25) * 24 * HOUR
+    const course = courseOfDay(array.place, day)
+    for (let hour = 0; hour < HOURS; hour += 1) {
+      const index = cellIndex(stretch, hour)
+      const place = positionOn(course, day + (hour + 0.5) * HOUR)
+      clear[index] = clearHour(course, array.plane, day + hour * HOUR)
+      elevation[index] = place.elevationDeg
+      azimuth[index] = place.azimuthDeg
+    }
+  }
+  return { clear, elevation, azimuth }
+}
+
+/** What open sky gives: a high quantile of the shares in hours with a good part of the sun. */
+function bestOf(shares: readonly Share[], clear: Float64Array): number {
+  const good = shares.flatMap((share, i) => (share !== null && (clear[i] ?? 0) > 0.35 ? [share.share] : []))
+  return good.length === 0 ? 0.85 : Math.min(1.15, Math.max(0.2, quantile(good, 0.85)))
+}
+
+function fillCells(shares: readonly Share[], sun: Sun, performance: number): readonly (ShadeCell | null)[] {
+  const made = (share: number, days: number, source: ShadeSource): ShadeCell => ({
+    share,
+    transmission: Math.min(1, share / performance),
+    days,
+    source,
+  })
+  return shares.map((share, index) => {
+    if ((sun.clear[index] ?? 0) <= 0) return null
+    if (share !== null) return made(share.share, share.days, 'seen')
+    const near = nearest(shares, sun, index)
+    return near === null ? made(performance, 0, 'assumed-open') : made(near.share, near.days, 'near')
+  })
+}
+
+/** The cell that was seen with the sun nearest to where it stands in this one. */
+function nearest(shares: readonly Share[], sun: Sun, index: number): Share {
+  const elevation = sun.elevation[index] ?? 0
+  const azimuth = sun.azimuth[index] ?? 0
+  let best: Share = null
+  let least = NEAR_DEG
+  for (let i = 0; i < shares.length; i += 1) {
+    const share = shares[i] ?? null
+    if (share === null) continue
+    const turn = Math.abs((((sun.azimuth[i] ?? 0) - azimuth + 540) % 360) - 180)
+    const distance = Math.hypot(turn * Math.cos((elevation * Math.PI) / 180), (sun.elevation[i] ?? 0) - elevation)
+    if (distance < least) {
+      least = distance
+      best = share
+    }
+  }
+  return best
+}
