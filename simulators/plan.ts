@@ -169,8 +169,31 @@ export function boardsOf(plan: SitePlan): readonly BoardId[] {
   return plan.house === null ? BOARD_IDS.filter((id) => id !== 'house-board') : BOARD_IDS
 }
 
+/** What may differ at a place of the same build. */
+export type PlanChange = {
+  readonly arrayRatedW?: number
+  /** Inflow for each metre of drawdown, and the resting water above the intake. */
+  readonly inflowLMinPerM?: number
+  readonly staticM?: number
+}
+
+/** The plan with these figures in place of its own. */
+export function changed(plan: SitePlan, change: PlanChange): SitePlan {
+  const { arrayRatedW, inflowLMinPerM, staticM } = change
+  return {
+    ...plan,
+    array: { ...plan.array, ratedW: arrayRatedW ?? plan.array.ratedW },
+    well: {
+      ...plan.well,
+      inflowLMinPerM: inflowLMinPerM ?? plan.well.inflowLMinPerM,
+      staticM: staticM ?? plan.well.staticM,
+    },
+  }
+}
+
 /** Current that this pump draws when it lifts water from its usual drawdown, A. */
 export function usualCurrentA(plan: SitePlan): number {
-  const drawdownM = 4 / plan.well.inflowLMinPerM
+  // A slow well is drawn down for as long as the pump runs: the usual is then that of half its water.
+  const drawdownM = Math.min(4 / plan.well.inflowLMinPerM, plan.well.staticM / 2)
   return plan.pump.idleA + plan.pump.ampsPerM * (plan.well.liftM + drawdownM)
 }

@@ -23,6 +23,8 @@ const STEP = {
   pressurePa: 500,
   humidityRh: 0.1,
 } as const
+/** A data sheet's ± 1 cm, evenly spread: its sd is a/√3 (GUM 4.3.7). */
+const ULTRASONIC_NOISE_M = 0.0058
 /** An ultrasonic sensor looks down from this far above the overflow. */
 const ABOVE_FULL_M = 0.25
 /** Speed of sound, relative for each °C (0.6 m/s of 339). */
@@ -39,10 +41,12 @@ export class Sensors {
   readonly #levelKind: LevelSensor
   readonly #gain: Readonly<Record<'level' | 'battery' | 'current' | 'charge' | 'panel', number>>
   readonly #zero: Readonly<Record<'level' | 'current' | 'charge' | 'air' | 'line' | 'case', number>>
+  readonly #levelNoiseM: number
   #stuckAt: number | null = null
 
-  constructor(world: World, seed: number, levelKind: LevelSensor) {
+  constructor(world: World, seed: number, levelKind: LevelSensor, levelNoiseM?: number) {
     this.#world = world
+    this.#levelNoiseM = levelNoiseM ?? (levelKind === 'ultrasonic' ? ULTRASONIC_NOISE_M : NOISE.levelM)
     this.#random = new Random(seed, 'sensors')
     this.#levelKind = levelKind
     this.#house = new Random(seed, 'house sensors')
@@ -76,7 +80,7 @@ export class Sensors {
       if (effects.levelFails === 'nan') return Number.NaN
       return effects.levelFails === 'rail' ? RAIL : this.#random.chance(0.5) ? 0 : 3.999
     }
-    const reading = this.#round(this.#trueLevelM() + NOISE.levelM * this.#random.normal(), STEP.levelM)
+    const reading = this.#round(this.#trueLevelM() + this.#levelNoiseM * this.#random.normal(), STEP.levelM)
     if (!effects.levelStuck) this.#stuckAt = null
     else this.#stuckAt ??= reading
     return this.#stuckAt ?? reading

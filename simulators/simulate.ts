@@ -10,6 +10,8 @@ import { siteSeed, World, type WorldOptions } from './world.js'
 export type SimulateOptions = WorldOptions & {
   readonly days: number
   readonly levelSensor?: LevelSensor
+  /** Standard deviation of one reading of it, m. */
+  readonly levelNoiseM?: number
   readonly link?: LinkOptions
 }
 
@@ -49,7 +51,7 @@ function* live(world: World, options: SimulateOptions): Generator<Message, undef
 
 function equip(world: World, options: SimulateOptions): { readonly boards: readonly Board[]; readonly link: Link } {
   const seed = siteSeed(options)
-  const sensors = new Sensors(world, seed, options.levelSensor ?? 'pressure')
+  const sensors = new Sensors(world, seed, options.levelSensor ?? 'pressure', options.levelNoiseM)
   const boards = boardsOf(world.plan).map((id) => new Board(id, world, sensors, seed, options.startMs))
   return { boards, link: new Link(world, seed, options.link ?? {}) }
 }

@@ -5,10 +5,10 @@ import { Control } from './control.js'
 import type { Effects } from './effects.js'
 import { endOf, type Fault, FaultList } from './fault.js'
 import { House } from './house.js'
-import { type GuestSpell, Household, type Spell } from './household.js'
+import { type Garden, type GuestSpell, Household, type Spell } from './household.js'
 import { Line } from './line.js'
 import { LocalTime } from './local-time.js'
-import { type SiteId, type SitePlan, planOf } from './plan.js'
+import { changed, type PlanChange, type SiteId, type SitePlan, planOf } from './plan.js'
 import { Random } from './random.js'
 import { Weather } from './weather.js'
 import { Pump, Well } from './well-and-pump.js'
@@ -24,8 +24,11 @@ export type WorldOptions = {
   readonly people?: number
   readonly guests?: readonly GuestSpell[]
   readonly away?: readonly Spell[]
+  readonly garden?: Garden
   readonly storms?: readonly Spell[]
   readonly faults?: readonly Fault[]
+  /** Where this place differs from the built-in one. */
+  readonly change?: PlanChange
 }
 
 /** The control sees light current below this share of the usual. */
@@ -71,12 +74,13 @@ export class World {
     const seed = siteSeed(options)
     if (startMs % SECOND !== 0) throw new Error(`simulation: start ${startMs} ms is no whole second`)
     this.#options = options
-    this.plan = planOf(site)
+    this.plan = changed(planOf(site), options.change ?? {})
     const local = new LocalTime(this.plan.timezone)
     const begin = new Random(seed, 'begin')
     this.weather = new Weather(this.plan, seed, startMs)
     const people = options.people ?? this.plan.people
-    const spells = { people, guests: options.guests ?? [], away: options.away ?? [] }
+    const watered = options.garden === undefined ? {} : { garden: options.garden }
+    const spells = { people, guests: options.guests ?? [], away: options.away ?? [], ...watered }
     this.household = new Household(spells, seed, startMs, local)
     this.well = new Well(this.plan, seed)
     this.pump = new Pump(this.plan, seed)
