@@ -67,6 +67,11 @@ export function lookAtVoltage(plan: SitePlan, state: EngineState, at: Ms, recent
 
 /** Fall of the resting voltage over the last six hours, V/h; null when it does not fall or too little is known. */
 export function fallVH(state: EngineState, at: Ms): number | null {
+  return fallOf(state, at)?.perH ?? null
+}
+
+/** The same with its relative standard uncertainty. */
+export function fallOf(state: EngineState, at: Ms): { readonly perH: number; readonly relativeSd: number } | null {
   const { hourT, hourV } = state.battery
   const x: number[] = []
   const y: number[] = []
@@ -78,5 +83,7 @@ export function fallVH(state: EngineState, at: Ms): number | null {
   }
   if (x.length < 4) return null
   const fitted = fitLine(x, y)
-  return fitted !== null && fitted.slope < 0 ? -fitted.slope : null
+  return fitted !== null && fitted.slope < 0
+    ? { perH: -fitted.slope, relativeSd: fitted.slopeSd / -fitted.slope }
+    : null
 }

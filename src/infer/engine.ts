@@ -10,17 +10,23 @@ import type { SignalKey } from '../model/roles.js'
 import type { SiteSettings } from '../model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms } from '../model/time.js'
 import { account } from './account.js'
+import { forgetLines } from './cold/lines.js'
 import { addFill, dayAt, toDay } from './days.js'
 import { closeHour } from './energy/balance.js'
 import { forgetSlowWell, takeEnd } from './episode/slow-well.js'
 import { createEvidence } from './evidence/state.js'
 import { learnPower } from './evidence/look.js'
 import { FINISH_AFTER_MS, finish, learnFrom } from './fill.js'
+import { rebaseHouse } from './house/usual.js'
 import { type IntakeCalls, take } from './intake.js'
 import { emptyFacts, look } from './look.js'
+import { rebaseLoss, takeFillLoss } from './loss/look.js'
 import { createPlan, type SitePlan } from './plan.js'
+import { rebasePower } from './power/look.js'
 import { abandonRun } from './pump.js'
 import { type EngineState, initialState, nothingUsual, type Run } from './state.js'
+import { createTrend } from './trend/state.js'
+import { takeFill } from './trend/take-fill.js'
 
 /** What the engine says. The shell stores, judges and shows it; the engine does not care which. */
 export type EngineEffects = {
@@ -86,9 +92,14 @@ export function createEngine(site: SiteSettings): Engine {
       state.usual = nothingUsual()
       state.completeFills = 0
       state.lastWhPerL = []
+      rebaseHouse(state.house)
       state.rebasedAt = at
+      forgetLines(state.lines)
       state.evidence = createEvidence()
+      state.trend = createTrend()
       forgetSlowWell(state)
+      rebasePower(state)
+      rebaseLoss(state)
     },
     flush(state, effects) {
       emitDays(plan, state, effects)
@@ -116,10 +127,10 @@ function nextGrid(t: Ms): Ms {
   return t - (t % LIMITS.tickMs) + LIMITS.tickMs
 }
 
-/** What a state rests on: made for other signals, another tank or another calendar, it would mix two accounts. */
+/** What a state rests on: made for other signals, another tank, battery or calendar, it would mix two accounts. */
 function basisOf(site: SiteSettings, signals: readonly SignalKey[]): string {
-  const lines = site.lines.map((line) => line.name)
-  const sun = [site.latitudeDeg, site.longitudeDeg, site.array]
+  const lines = site.lines.map((line) => [line.name, line.kind, line.temperatureKey])
+  const sun = [site.latitudeDeg, site.longitudeDeg, site.array, site.battery]
   return JSON.stringify([signals, site.boards.length, site.tank, site.timezone, lines, sun])
 }
 
@@ -217,7 +228,9 @@ function close(plan: SitePlan, state: EngineState, run: Run, effects: EngineEffe
   account(plan, state, run, cycle, drawL)
   learnFrom(state, run, cycle)
   learnPower(state, run, cycle)
+  takeFill(plan, state, run, cycle)
   takeEnd(plan, state, run, cycle)
+  takeFillLoss(plan, state, run, cycle)
   pump.run = null
   effects.fill(cycle)
 }

@@ -2,14 +2,19 @@
 import type { RoleId } from '../model/roles.js'
 import { HOUR, MINUTE, type Ms } from '../model/time.js'
 import { takeVoltage } from './battery.js'
+import { takeLineTemperature } from './cold/lines.js'
+import { takeCold } from './cold/look.js'
 import { contradictingSince, noteContradiction } from './contradiction.js'
 import { dayAt } from './days.js'
 import { CONTACT_NEAR_MS } from './ending.js'
 import { takeBatteryCurrent, takePanel, takePumpPower } from './energy/balance.js'
 import { noteSwitching } from './episode/chatter.js'
-import { takeLineTemperature } from './lines.js'
+import { takeLevelBin } from './loss/bins.js'
+import { takeHouseCurrent, takeHousePressure } from './house/take.js'
 import type { SitePlan } from './plan.js'
+import { takeBatteryAmps } from './power/charge.js'
 import { takeCurrent, wouldStart } from './pump.js'
+import { remember } from './ring.js'
 import { believe } from './screen.js'
 import type { EngineState, Run } from './state.js'
 import { noteReading } from './suspects.js'
@@ -86,7 +91,10 @@ function dispatch(
       return
     }
     case 'tank-level':
-      if (first) takeLevel(plan, state, t, value)
+      if (first) {
+        takeLevel(plan, state, t, value)
+        takeLevelBin(state, t, value)
+      }
       return
     case 'tank-probe-low':
     case 'tank-probe-high':
@@ -95,6 +103,7 @@ function dispatch(
       return
     case 'battery-voltage':
       if (first) dayVoltage(plan, state, t, value)
+      if (first && index !== plan.supply) remember(state.power.volts, t, value)
       return
     case 'battery-temperature':
       state.battery.temperatureC = value
@@ -112,6 +121,7 @@ function dispatch(
       return
     case 'battery-current':
       if (first) takeBatteryCurrent(state, t, value)
+      if (first) takeBatteryAmps(plan, state, t, value)
       return
     case 'pump-volume':
       if (first) takeMeter(state, t, value)
@@ -119,10 +129,17 @@ function dispatch(
     case 'pump-flow':
       if (first) takeFlow(state, t, value)
       return
+    case 'house-pump-current':
+      if (first) takeHouseCurrent(plan, state.house, t, value)
+      return
+    case 'house-pressure':
+      if (first) takeHousePressure(plan, state.house, t, value)
+      return
     case 'occupied':
       state.occupied = value !== 0
       return
     default:
+      if (first) takeCold(state.cold, role, t, value)
       takeLine(plan, state, index, t, value)
   }
 }

@@ -1,22 +1,30 @@
 /** What is so at one look: the engine's memory told as facts, for the alarms and the page. */
 import type { Facts } from '../model/facts.js'
 import { emptyBalanceFacts } from '../model/facts-balance.js'
+import { emptyPowerFacts } from '../model/facts-power.js'
+import { emptyTrendFacts } from '../model/facts-trend.js'
+import { nothingLost } from '../model/facts-loss.js'
+import { emptyHouseFacts } from '../model/facts-house.js'
 import type { SiteSettings } from '../model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms } from '../model/time.js'
 import { fallVH, isLoaded, lookAtVoltage, recentVoltage } from './battery.js'
+import { emptyCold, lookAtCold } from './cold/look.js'
 import { levelNoiseM, rateShare, usualDrawLH } from './delivered.js'
 import { fullLevelM } from './ending.js'
 import { lookAtBalance } from './energy/balance.js'
 import { emptyEpisode, lookAtEpisode } from './episode/look.js'
 import { emptyEvidence, lookAtEvidence } from './evidence/look.js'
-import { followAir, lookAtLines } from './lines.js'
+import { lookAtHouse } from './house/look.js'
+import { lookAtLoss } from './loss/look.js'
 import type { SitePlan } from './plan.js'
+import { lookAtPower } from './power/look.js'
 import { refreshRunCurrent, startWindowS, usualCurrent, usualCurrentHere } from './pump.js'
 import { between, leastBetween } from './ring.js'
 import type { EngineState } from './state.js'
 import { median } from './stats.js'
 import { lookAtSuspects } from './suspects.js'
 import { volumeAt } from './tank.js'
+import { lookAtTrend } from './trend/look.js'
 import { usual } from './usual.js'
 import { expectedFlowLMin, lookAtMarks, lookAtRise, recentLevelM } from './water.js'
 
@@ -102,7 +110,16 @@ export function emptyFacts(site: SiteSettings): Facts {
       modelled: true,
       frozenSince: null,
       hoursToZero: null,
+      hoursToZeroLeast: null,
+      hoursToIce: null,
+      expectedMinC: null,
+      expectedMinSdC: null,
+      expectedMinAt: null,
+      timeConstantH: null,
+      timeConstantLearned: false,
+      flowing: false,
     })),
+    cold: emptyCold(),
     boards: site.boards.map((board) => ({ id: board.id, expectEveryS: board.expectEveryS, lastHeard: null })),
     lastHeard: null,
     firstHeard: null,
@@ -110,9 +127,13 @@ export function emptyFacts(site: SiteSettings): Facts {
     airC: null,
     occupied: null,
     suspects: [],
+    house: emptyHouseFacts(),
     evidence: emptyEvidence(),
+    trend: emptyTrendFacts(),
     episode: emptyEpisode(),
+    loss: nothingLost(),
     balance: emptyBalanceFacts(),
+    power: emptyPowerFacts(),
   }
 }
 
@@ -125,8 +146,7 @@ export function look(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   lookAtPump(plan, state, at, facts)
   lookAtWater(plan, state, at, facts)
   lookAtBattery(plan, state, at, facts)
-  followAir(plan, state, at)
-  lookAtLines(plan, state, at, facts.lines)
+  lookAtCold(plan, state, at, facts)
   for (let i = 0; i < facts.boards.length; i += 1) {
     const board = facts.boards[i]
     if (board !== undefined) board.lastHeard = state.boards[i] ?? null
@@ -137,9 +157,13 @@ export function look(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   facts.airC = at - state.airT < 30 * MINUTE ? state.airC : null
   facts.occupied = state.occupied
   lookAtEpisode(state, at, facts.episode)
+  lookAtLoss(plan, state, at, facts)
   lookAtEvidence(plan, state, at, facts)
+  lookAtTrend(state, facts)
+  lookAtHouse(plan, state.house, at, facts.house)
   lookAtSuspects(plan, state, at, facts.suspects)
   lookAtBalance(plan, state, at, facts.balance)
+  lookAtPower(plan, state, at, facts)
 }
 
 function lookAtPump(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {

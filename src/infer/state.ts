@@ -2,11 +2,17 @@
 import type { EndReason } from '../model/fill.js'
 import type { Ms } from '../model/time.js'
 import { type BalanceState, createBalance } from './energy/balance.js'
+import { createLine, type LineState } from './cold/line-state.js'
+import { type ColdState, createCold } from './cold/state.js'
 import type { EnergyState } from './energy.js'
 import { createEpisode, type EpisodesState } from './episode/state.js'
 import { createEvidence, type EvidenceState } from './evidence/state.js'
+import { createLoss, type LossState } from './loss/state.js'
+import { createPower, type PowerState } from './power/state.js'
+import { createHouse, type HouseState } from './house/state.js'
 import { createRing, type Ring } from './ring.js'
 import { createScreen, type ScreenState } from './screen.js'
+import { createTrend, type TrendState } from './trend/state.js'
 import { createUsual, type UsualState } from './usual.js'
 
 /** A run of the pump, from its first sample above the threshold until its fill is written. */
@@ -56,6 +62,8 @@ export type Run = {
   firstRiseS: number | null
   /** The pump's own rate in this run, litres a minute, draws taken out. */
   rateLMin: number | null
+  /** Its standard uncertainty. */
+  rateSdLMin: number | null
   rateAt: Ms
   /** When the high probe was last wet during this run, or just after it. */
   highWetAt: Ms | null
@@ -143,8 +151,6 @@ export type BatteryState = {
   temperatureT: Ms
 }
 
-export type LineState = { c: number | null; t: Ms; frozenSince: Ms | null; points: Ring }
-
 export type DayState = {
   date: string
   start: Ms
@@ -213,6 +219,7 @@ export type EngineState = {
   water: WaterState
   battery: BatteryState
   lines: LineState[]
+  cold: ColdState
   airC: number | null
   airT: Ms
   occupied: boolean | null
@@ -230,9 +237,13 @@ export type EngineState = {
   lastWhPerL: number[]
   /** Since when a signal has been doubted, by `kind key`. */
   suspects: Record<string, Ms>
+  house: HouseState
   evidence: EvidenceState
+  trend: TrendState
   episode: EpisodesState
+  loss: LossState
   balance: BalanceState
+  power: PowerState
 }
 
 export function nothingUsual(): UsualFigures {
@@ -323,7 +334,8 @@ export function initialState(boards: number, signals: number, lines: number): En
       temperatureC: null,
       temperatureT: 0,
     },
-    lines: Array.from({ length: lines }, () => ({ c: null, t: 0, frozenSince: null, points: createRing(40) })),
+    lines: Array.from({ length: lines }, createLine),
+    cold: createCold(),
     airC: null,
     airT: 0,
     occupied: null,
@@ -339,8 +351,12 @@ export function initialState(boards: number, signals: number, lines: number): En
     usual: nothingUsual(),
     lastWhPerL: [],
     suspects: {},
+    house: createHouse(),
     evidence: createEvidence(),
+    trend: createTrend(),
     episode: createEpisode(),
+    loss: createLoss(),
     balance: createBalance(),
+    power: createPower(),
   }
 }

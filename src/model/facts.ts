@@ -2,10 +2,15 @@
  * What is so at one look, with numbers: the engine (`infer`) fills this in, the alarms (`judge`) only read it.
  * Null is "not known now": no sensor, stale, or not yet learned. Nothing here says whether anyone should be told.
  */
+import type { HouseFacts } from './facts-house.js'
 import type { BalanceFacts } from './facts-balance.js'
 import type { EpisodeFacts } from './facts-episode.js'
+import type { LossFacts } from './facts-loss.js'
 import type { EvidenceFacts } from './facts-evidence.js'
+import type { TrendFacts } from './facts-trend.js'
+import type { ColdFacts } from './facts-cold.js'
 import type { EndReason } from './fill.js'
+import type { PowerFacts } from './facts-power.js'
 import type { SignalKey } from './roles.js'
 import type { Ms } from './time.js'
 
@@ -123,8 +128,21 @@ export type LineFacts = {
   modelled: boolean
   /** Since when it has been at or below 0 °C. */
   frozenSince: Ms | null
-  /** Hours until 0 °C at the present rate; null: not falling. */
+  /** Hours until 0 °C: by tonight's course where there is one, else at the present rate; null: it does not come there. */
   hoursToZero: number | null
+  /** The same if the night becomes one sd colder than expected. */
+  hoursToZeroLeast: number | null
+  /** Hours until its standing water is frozen through; null: not by the next morning. */
+  hoursToIce: number | null
+  /** Its coldest until the next morning, the doubt of that, and when. */
+  expectedMinC: number | null
+  expectedMinSdC: number | null
+  expectedMinAt: Ms | null
+  /** Hours in which it follows what is around it, learned from its own sensor or reckoned from its measures. */
+  timeConstantH: number | null
+  timeConstantLearned: boolean
+  /** The pump runs, or did so lately: moving water does not freeze so soon. */
+  flowing: boolean
 }
 
 export type BoardFacts = {
@@ -162,6 +180,7 @@ export type Facts = {
   water: WaterFacts
   battery: BatteryFacts
   lines: LineFacts[]
+  cold: ColdFacts
   boards: BoardFacts[]
   /** Time of the latest sample of any board. */
   lastHeard: Ms | null
@@ -172,7 +191,12 @@ export type Facts = {
   airC: number | null
   occupied: boolean | null
   suspects: SuspectFacts[]
+  house: HouseFacts
   evidence: EvidenceFacts
+  /** What is usual, and whether yield and energy have moved from it; replaced when a fill is closed. */
+  trend: TrendFacts
   episode: EpisodeFacts
+  loss: LossFacts
   balance: BalanceFacts
+  power: PowerFacts
 }

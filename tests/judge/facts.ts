@@ -2,10 +2,17 @@
 import { ALARM_IDS, type AlarmId } from '../../src/model/alarm.js'
 import { DAEMON_WELL, type DaemonFacts } from '../../src/model/daemon-facts.js'
 import { emptyBalanceFacts } from '../../src/model/facts-balance.js'
+import { emptyPowerFacts } from '../../src/model/facts-power.js'
+import { emptyTrendFacts } from '../../src/model/facts-trend.js'
+import { emptyHouseFacts } from '../../src/model/facts-house.js'
+import { nothingLost } from '../../src/model/facts-loss.js'
 import type { Facts, LineFacts } from '../../src/model/facts.js'
 import type { Modes } from '../../src/model/modes.js'
 import type { AlarmSettings, SignalSettings, SiteSettings } from '../../src/model/settings.js'
 import type { RoleId } from '../../src/model/roles.js'
+import { emptyCold } from '../../src/infer/cold/look.js'
+import { emptyEpisode } from '../../src/infer/episode/look.js'
+import { emptyEvidence } from '../../src/infer/evidence/look.js'
 import { createJudge, type Judge, type JudgeState, type Outcome } from '../../src/judge/judge.js'
 
 /** Tuesday 3 February 2026, 14:00 at the invented site. */
@@ -169,6 +176,7 @@ export function quietFacts(at: number): Facts {
       temperatureC: 12,
     },
     lines: [aLine('tank outlet', 6)],
+    cold: emptyCold(),
     boards: [
       { id: 'tank-board', expectEveryS: 30, lastHeard: at - 5_000 },
       { id: 'pump-board', expectEveryS: 10, lastHeard: at - 5_000 },
@@ -180,12 +188,32 @@ export function quietFacts(at: number): Facts {
     airC: 4,
     occupied: false,
     balance: emptyBalanceFacts(),
+    power: emptyPowerFacts(),
+    trend: emptyTrendFacts(),
     suspects: [],
+    house: emptyHouseFacts(),
+    loss: nothingLost(),
+    evidence: emptyEvidence(),
+    episode: emptyEpisode(),
   }
 }
 
 export function aLine(name: string, temperatureC: number | null): LineFacts {
-  return { name, temperatureC, modelled: false, frozenSince: null, hoursToZero: null }
+  return {
+    name,
+    temperatureC,
+    modelled: false,
+    frozenSince: null,
+    hoursToZero: null,
+    hoursToZeroLeast: null,
+    hoursToIce: null,
+    expectedMinC: null,
+    expectedMinSdC: null,
+    expectedMinAt: null,
+    timeConstantH: 2,
+    timeConstantLearned: true,
+    flowing: false,
+  }
 }
 
 /** The pump runs as usual since `since` and water arrives. */

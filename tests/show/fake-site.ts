@@ -1,11 +1,18 @@
 /** Made-up sites for the tests of the page: Juniper Bench with a level sensor, Fern Hollow with probes only. */
+import { emptyEpisode } from '../../src/infer/episode/look.js'
+import { emptyEvidence } from '../../src/infer/evidence/look.js'
 import type { Alarm, AlarmId, Priority } from '../../src/model/alarm.js'
 import { emptyBalanceFacts } from '../../src/model/facts-balance.js'
+import { emptyPowerFacts } from '../../src/model/facts-power.js'
+import { emptyTrendFacts } from '../../src/model/facts-trend.js'
+import { emptyHouseFacts } from '../../src/model/facts-house.js'
+import { nothingLost } from '../../src/model/facts-loss.js'
 import type { Facts } from '../../src/model/facts.js'
 import type { Day, FillCycle } from '../../src/model/fill.js'
 import { ROLES, type RoleId } from '../../src/model/roles.js'
 import type { BoardSettings, SignalSettings, SiteSettings } from '../../src/model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms, SECOND } from '../../src/model/time.js'
+import { aColdEvening } from './fake-cold.js'
 
 /** Tue 3 Feb 2026 14:05 in Denver. */
 export const NOW: Ms = Date.parse('2026-02-03T21:05:00Z')
@@ -180,7 +187,24 @@ export function juniperFacts(at: Ms = NOW): Facts {
       lowest30MinV: 26.1,
       temperatureC: 7.5,
     },
-    lines: [{ name: 'tank outlet', temperatureC: 5.5, modelled: false, frozenSince: null, hoursToZero: null }],
+    lines: [
+      {
+        name: 'tank outlet',
+        temperatureC: 5.5,
+        modelled: false,
+        frozenSince: null,
+        hoursToZero: null,
+        hoursToZeroLeast: 9,
+        hoursToIce: null,
+        expectedMinC: 1.5,
+        expectedMinSdC: 1.2,
+        expectedMinAt: NOW + 16 * HOUR,
+        timeConstantH: 3.1,
+        timeConstantLearned: true,
+        flowing: true,
+      },
+    ],
+    cold: aColdEvening(NOW),
     boards: [
       { id: 'tank-board', expectEveryS: 30, lastHeard: at - 12 * SECOND },
       { id: 'power-board', expectEveryS: 10, lastHeard: at - 4 * SECOND },
@@ -192,7 +216,13 @@ export function juniperFacts(at: Ms = NOW): Facts {
     airC: 3.4,
     occupied: true,
     balance: emptyBalanceFacts(),
+    power: emptyPowerFacts(),
+    trend: emptyTrendFacts(),
     suspects: [],
+    evidence: emptyEvidence(),
+    episode: emptyEpisode(),
+    house: emptyHouseFacts(),
+    loss: nothingLost(),
   }
 }
 
