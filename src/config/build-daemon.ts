@@ -74,6 +74,8 @@ function buildUplink(uplink: NonNullable<DaemonSections['uplink']>, files: FileR
     username: uplink.username ?? null,
     password: optionalSecret(uplink.password_file, ['uplink', 'password_file'], files),
     clientId: uplink.client_id ?? 'sightglass-uplink',
+    everyS: uplink.every,
+    monthBytes: uplink.megabytes_a_month * 1e6,
     caFile: uplink.ca_file === undefined ? null : files.file(uplink.ca_file, ['uplink', 'ca_file']),
   }
 }

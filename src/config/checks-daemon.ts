@@ -1,5 +1,6 @@
 /** Contradictions and risks of the daemon's own part, and between sites. */
 import type { SignalDecode, SiteSettings } from '../model/settings.js'
+import { UPLINK, uplinkTopic } from '../model/uplink.js'
 import type { DaemonDraft } from './build-daemon.js'
 import { error, type Issue, type Path, shown, warning } from './finding.js'
 
@@ -59,15 +60,10 @@ function checkPorts({ page, broker }: DaemonDraft): Issue[] {
   return issues
 }
 
-/** Read and checked, so that a configuration need not change; but nothing acts on them yet, and nobody should rely on them. */
-const NOT_YET = 'is read but not acted on in this version: do not rely on it'
-
 function checkOutward({ uplink, beat }: DaemonDraft): Issue[] {
-  const words = { expected: 'another watch on the daemon, such as somebody who asks its /health' }
-  const unheard = [...(uplink == null ? [] : [warning(['uplink'], NOT_YET, words)])]
   const up = uplink == null ? [] : plainUrl(uplink.url, ['uplink', 'url'])
   const out = beat == null ? [] : plainUrl(beat.url, ['beat', 'url'])
-  return [...unheard, ...up, ...out]
+  return [...up, ...out]
 }
 
 /** An address that leaves this machine unencrypted. */
@@ -115,8 +111,9 @@ function claimIssues(site: SiteSettings, claims: Map<string, Claim>): Issue[] {
     const message = `is a topic of board ${other.board} of site ${other.site} too`
     issues.push(error(path, message, { found: shown(topic), expected: 'each topic for one board' }))
   }
+  claim(uplinkTopic(site.id), { site: site.id, board: UPLINK, own: true }, ['site', 'id'])
   for (const board of site.boards) {
-    const mine = { site: site.id, board: board.id }
+    const mine = { site: site.id, board: board.id === UPLINK ? '' : board.id }
     claim(board.topic, { ...mine, own: true }, ['boards', board.id, 'topic'])
     for (const signal of board.signals) {
       if (signal.topic === null) continue

@@ -76,6 +76,13 @@ export const accountsSchema = z
 
 export const uplinkSchema = section({
   url: address(['mqtt', 'mqtts', 'ws', 'wss'], 'Broker of the second daemon.'),
+  every: quantity('duration', { min: 30, max: 86_400 }).default(300).describe('How often readings go up, together.'),
+  megabytes_a_month: z
+    .number()
+    .min(1)
+    .max(100_000)
+    .default(10)
+    .describe('Near this they go more seldom, then thinned; what fills rest on is never thinned.'),
   username: z.string().min(1).optional(),
   password_file: filePath('The password.').optional(),
   client_id: z.string().min(1).max(65).optional(),

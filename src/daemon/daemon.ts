@@ -6,12 +6,13 @@ import type { FastifyInstance } from 'fastify'
 import type { Notice } from '../model/alarm.js'
 import type { FillCycle } from '../model/fill.js'
 import { LIMITS } from '../model/limits.js'
-import type { DaemonSettings, SiteSettings } from '../model/settings.js'
+import type { DaemonSettings, SiteSettings, UplinkSettings } from '../model/settings.js'
 import { type Ms, SECOND } from '../model/time.js'
 import { openCapture } from '../receive/capture.js'
 import { startEmbedded } from '../receive/embedded.js'
 import type { ReceiveEvent, Receiver } from '../receive/receiver.js'
 import { boardRules, isLoopback } from '../receive/rules.js'
+import { createUplinkClient } from '../receive/uplink-client.js'
 import { makeStoreFolder } from '../record/folder.js'
 import { openStore, type Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
@@ -30,6 +31,8 @@ import { Line } from './line.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
 import { createSource, type Source } from './source.js'
+import { createFramer } from './uplink/framer.js'
+import { createUplink } from './uplink/sender.js'
 
 export type DaemonOptions = {
   readonly settings: DaemonSettings
@@ -64,6 +67,7 @@ const STEP_MS = SECOND
 /** The next step while there is more to go back over: soon, with room for messages in between. */
 const STEP_AGAIN_MS = 20
 const TELL_MS = 2 * SECOND
+const UPLINK_MS = 5 * SECOND
 const STOP_TELLING_MS = 3 * SECOND
 
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
@@ -89,6 +93,7 @@ type Parts = {
   app: FastifyInstance
   housekeeping: Housekeeping
   beat: { stop(): void }
+  uplink: { stop(): Promise<void> }
   stopLoop: () => void
   capture: { append(arrival: unknown): void; close(): unknown }
 }
@@ -174,6 +179,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   parts.receiver = receiver
   teller.start(TELL_MS)
   parts.beat = startBeat(options, health.prove)
+  if (settings.uplink !== null) parts.uplink = startUplink(settings.uplink, options, store, line)
   parts.housekeeping = startHousekeeping(store, clock, log, settings.store.keepSamplesDays)
   const { app, address } = await openPage(options, source, access)
   parts.app = app
@@ -210,6 +216,28 @@ function startBeat({ settings, clock, log }: DaemonOptions, prove: () => readonl
     stop() {
       beat?.stop()
       manager.stop()
+    },
+  }
+}
+
+/** Sends what is kept here up to a second daemon, as the link allows. */
+function startUplink(settings: UplinkSettings, { clock, log }: DaemonOptions, store: Store, line: Line) {
+  const client = createUplinkClient({ settings })
+  const framer = createFramer(store, line)
+  const uplink = createUplink({ settings, store, framer, carry: client.carry, clock, log })
+  const complain = (error: unknown): void => log.warn({ error: String(error) }, 'the uplink failed; tried again')
+  const stopLoop = loop(
+    clock,
+    () => {
+      uplink.tick().catch(complain)
+      return UPLINK_MS
+    },
+    log,
+  )
+  return {
+    stop: async () => {
+      stopLoop()
+      await client.close()
     },
   }
 }
@@ -350,6 +378,7 @@ async function stopAll(parts: Partial<Parts>, log: Log): Promise<void> {
   const acts: readonly (() => unknown)[] = [
     () => parts.beat?.stop(),
     () => parts.stopLoop?.(),
+    () => parts.uplink?.stop(),
     () => parts.housekeeping?.stop(),
     () => parts.receiver?.close(),
     () => parts.ingest?.drain(),

@@ -127,7 +127,17 @@ function metrics({ line, store, ingest, receiver }: HealthOptions): readonly Met
     gauge('sightglass_store_bytes', 'Size of the store file.', sizes.fileBytes, 'bytes'),
     gauge('sightglass_store_log_bytes', 'Size of its write-ahead log.', sizes.walBytes, 'bytes'),
     gauge('sightglass_resident_memory_bytes', 'Memory of the process.', process.memoryUsage.rss(), 'bytes'),
+    ...uplinkMetrics(store),
     ...(stats === null ? [] : receiverMetrics(stats)),
+  ]
+}
+
+function uplinkMetrics(store: Store): readonly MetricFamily[] {
+  if (store.uplink.cursor() === null) return []
+  const { waiting, bytes } = store.uplink.counts()
+  return [
+    gauge('sightglass_uplink_frames', 'Frames that wait to be taken in town.', waiting),
+    gauge('sightglass_uplink_waiting_bytes', 'Their size.', bytes, 'bytes'),
   ]
 }
 

@@ -10,6 +10,7 @@ import type { Message } from '../model/message.js'
 import type { Arrival, Decoded, RefusalReason } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
 import { MINUTE, type Ms } from '../model/time.js'
+import { uplinkTopic } from '../model/uplink.js'
 import type { Store } from '../record/store.js'
 import type { Log } from '../runtime/log.js'
 import type { LinkMaker } from '../tell/compose.js'
@@ -17,6 +18,7 @@ import type { Facts } from '../model/facts.js'
 import type { FillCycle } from '../model/fill.js'
 import { Pending } from './pending.js'
 import { SiteLine } from './site-line.js'
+import { unpackArrival } from './uplink/feed.js'
 import { Writer } from './writer.js'
 
 /** Reasons for which the whole message is kept to be looked at. */
@@ -63,6 +65,8 @@ export class Line {
   readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
   readonly #pending = new Pending()
   readonly #writer: Writer
+  /** Topics on which daemons at their places send up what they have. */
+  readonly #uplinks = new Map<string, SiteSettings>()
   /** Sites whose last step failed, and how. */
   readonly #broken = new Map<string, string>()
   /** The site whose turn it is to go on going back. */
@@ -73,7 +77,8 @@ export class Line {
     this.#options = options
     this.#writer = new Writer({ store, log: options.log, link: options.link, events: events ?? {} })
     this.#decoder = createDecoder(sites)
-    this.topics = this.#decoder.topics()
+    for (const site of sites) this.#uplinks.set(uplinkTopic(site.id), site)
+    this.topics = [...this.#decoder.topics(), ...this.#uplinks.keys()]
     const onFacts = events?.onFacts
     this.sites = sites.map(
       (site) =>
@@ -120,7 +125,7 @@ export class Line {
   watchOnly(arrivals: readonly Arrival[]): void {
     for (const arrival of arrivals) {
       if (arrival.retain) continue
-      for (const decoded of this.#decoder.decode(arrival)) {
+      for (const decoded of this.#decode(arrival)) {
         const site = this.#byId.get(decoded.site)
         for (const sample of decoded.samples) site?.watch(sample.key, sample.t, sample.value)
       }
@@ -159,8 +164,17 @@ export class Line {
     this.#options.store.commit()
   }
 
+  /** What a message holds: a board's own words, or a frame of a daemon at its place. */
+  #decode(arrival: Arrival): readonly Decoded[] {
+    const site = this.#uplinks.get(arrival.topic)
+    if (site === undefined) return this.#decoder.decode(arrival)
+    const { decoded, fed } = unpackArrival(site, arrival)
+    if (fed !== null) this.#byId.get(site.id)?.feedFrom(fed)
+    return [decoded]
+  }
+
   #stage(arrival: Arrival, pending: Pending): void {
-    for (const decoded of this.#decoder.decode(arrival)) {
+    for (const decoded of this.#decode(arrival)) {
       const site = this.#byId.get(decoded.site)
       if (site === undefined) continue
       const ahead = decoded.refusals.some((refusal) => refusal.reason === 'future')

@@ -20,6 +20,7 @@ import type { ModeOverrides } from '../record/modes.js'
 import type { Store } from '../record/store.js'
 import { Again } from './again.js'
 import { modesAt } from './modes.js'
+import { clockOf, type Fed, newerOf } from './uplink/feed.js'
 
 export type SiteLineOptions = {
   readonly site: SiteSettings
@@ -78,7 +79,10 @@ export class SiteLine {
   #lateCount = 0
   #again: Again | null = null
   #backError: unknown = null
+  /** Set where the readings come by the uplink of a daemon at the place. */
+  #fed: Fed | null = null
   #now: Ms = 0
+  #steppedAt: Ms = 0
   #reached: Ms = 0
   /** Fills that ended up to here have been announced; going back does not announce them again. */
   #announced: Ms = 0
@@ -192,8 +196,9 @@ export class SiteLine {
    * samples nearer to it. Returns how many samples that piece had; 1 where it had none.
    */
   step(now: Ms, samplesMax = Number.POSITIVE_INFINITY): number {
-    this.#now = now
-    const until = now - this.#latenessMs
+    this.#steppedAt = now
+    this.#now = clockOf(this.#fed, now)
+    const until = this.#now - this.#latenessMs
     if (this.#again === null && samplesMax > 0 && this.#dueBack(now)) this.#goBack(now)
     let taken = 0
     if (this.#again !== null) {
@@ -209,9 +214,14 @@ export class SiteLine {
     return taken
   }
 
+  /** A frame has come from the daemon at the place. */
+  feedFrom(fed: Fed): void {
+    this.#fed = newerOf(this.#fed, fed)
+  }
+
   /** True while the site is on its way back, and has more of it to go than it was given. */
   get behind(): boolean {
-    return this.#again !== null || this.#dueBack(this.#now)
+    return this.#again !== null || this.#dueBack(this.#steppedAt)
   }
 
   /**

@@ -157,6 +157,14 @@ export const LIMITS = {
   heartbeatMissesMax: 3,
   /** One publish of our own, to be taken by the broker. */
   publishDeadlineMs: 10 * SECOND,
+  /** One uplink message: what it may unpack to, its columns, the samples of one. */
+  frameContentBytesMax: 8 * 1024 * 1024,
+  frameColumnsMax: 2_000,
+  frameSamplesMax: 100_000,
+  /** Uplink messages kept while the link is cut: two months of one site, one each five minutes. */
+  uplinkFramesMax: 20_000,
+  /** One uplink message, to be acknowledged; on a poor link this takes its time. */
+  uplinkDeadlineMs: MINUTE,
   /** Sessions of people at the page; the oldest goes when there are more. */
   sessionsMax: 256,
   sessionAgeMaxMs: 30 * DAY,

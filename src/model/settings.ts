@@ -173,6 +173,9 @@ export type BrokerSettings =
 
 /** Store and forward to a second daemon's broker. */
 export type UplinkSettings = {
+  /** How often readings go up, and how many bytes a month they may cost. */
+  readonly everyS: number
+  readonly monthBytes: number
   readonly url: string
   readonly username: string | null
   readonly password: string | null

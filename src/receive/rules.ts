@@ -1,4 +1,5 @@
 import type { SiteSettings } from '../model/settings.js'
+import { UPLINK, uplinkTopic } from '../model/uplink.js'
 
 /** Who may publish and subscribe to what. Boards publish to their own topics; people read; nobody else does anything. */
 
@@ -24,15 +25,16 @@ export type Rights = {
 
 export const NO_RIGHTS: Rights = { publish: new Set(), subscribe: [] }
 
-/** The rules of every board of every site. */
+/** The rules of every board of every site, and of the daemon at the place that may send its readings up. */
 export function boardRules(sites: readonly SiteSettings[]): BoardRule[] {
-  return sites.flatMap((site) =>
-    site.boards.map((board) => ({
+  return sites.flatMap((site) => [
+    ...site.boards.map((board) => ({
       site: site.id,
       board: board.id,
       topics: [...new Set([board.topic, ...board.signals.flatMap((signal) => signal.topic ?? [])])],
     })),
-  )
+    { site: site.id, board: UPLINK, topics: [uplinkTopic(site.id)] },
+  ])
 }
 
 /**

@@ -128,9 +128,8 @@ function readPlain(input: ByteReader, v: Float64Array): void {
   }
 }
 
-/** Packs the samples of UTC day number `day` (whole days since 1970). */
-export function packBlock(day: number, column: Columns): Buffer {
-  const out = new ByteWriter()
+/** Writes the samples of UTC day number `day` (whole days since 1970) as they stand in a block before compression. */
+export function writeColumn(out: ByteWriter, day: number, column: Columns): void {
   out.unsigned(column.n)
   let last = day * DAY
   let interval = 0
@@ -146,6 +145,12 @@ export function packBlock(day: number, column: Columns): Buffer {
   if (scale !== PLAIN) writeScaled(out, column, scale)
   else if (table !== null) writeTable(out, column, table)
   else writePlain(out, column)
+}
+
+/** Packs the samples of one series and UTC day. */
+export function packBlock(day: number, column: Columns): Buffer {
+  const out = new ByteWriter()
+  writeColumn(out, day, column)
   const content = out.done()
   const head = Buffer.alloc(HEAD_BYTES)
   head.writeUInt8(FORMAT, 0)
@@ -158,9 +163,13 @@ export function unpackBlock(day: number, data: Buffer): Columns {
   if (data.length < HEAD_BYTES || data.readUInt8(0) !== FORMAT) throw new RangeError('block is of an unknown form')
   const content = inflateRawSync(data.subarray(HEAD_BYTES), { maxOutputLength: CONTENT_BYTES_MAX })
   if (crc32(content) !== data.readUInt32LE(1)) throw new RangeError('checksum of the block does not match')
-  const input = new ByteReader(content)
+  return readColumn(new ByteReader(content), day, content.length)
+}
+
+/** Reads what `writeColumn` wrote; throws a RangeError where it holds more than `samplesMax` samples. */
+export function readColumn(input: ByteReader, day: number, samplesMax: number): Columns {
   const n = input.unsigned()
-  if (n > content.length) throw new RangeError('block names more samples than it can hold')
+  if (n > samplesMax) throw new RangeError('block names more samples than it can hold')
   const t = new Float64Array(n)
   const v = new Float64Array(n)
   let last = day * DAY

@@ -16,15 +16,18 @@ export class SampleLog {
   #n = 0
   #first = Number.POSITIVE_INFINITY
   #last = Number.NEGATIVE_INFINITY
-  readonly #append: Statement<[number, number, Buffer], never>
+  readonly #append: Statement<[number, number, number, Buffer], never>
   readonly #slice: Statement<[number, number], { seq: number; records: Buffer }>
   readonly #end: Statement<[], { seq: number | null }>
   readonly #drop: Statement<[number, number], never>
+  /** Row numbers only grow, though the log may be trimmed to nothing: who reads from one onward must miss none. */
+  #next: number
 
-  constructor(sql: Sql) {
+  /** @param after a row number that somebody has read up to; the next row has a higher one */
+  constructor(sql: Sql, after = 0) {
     this.#append = sql.prepare(
       'append to the sample log',
-      'INSERT INTO sample_log (first_ms, last_ms, records) VALUES (?, ?, ?)',
+      'INSERT INTO sample_log (seq, first_ms, last_ms, records) VALUES (?, ?, ?, ?)',
     )
     this.#slice = sql.prepare(
       'read the sample log',
@@ -32,6 +35,7 @@ export class SampleLog {
     )
     this.#end = sql.prepare('read the sample log', 'SELECT max(seq) AS seq FROM sample_log')
     this.#drop = sql.prepare('trim the sample log', 'DELETE FROM sample_log WHERE seq <= ? AND last_ms < ?')
+    this.#next = Math.max(this.end(), after) + 1
   }
 
   get stagedCount(): number {
@@ -52,7 +56,10 @@ export class SampleLog {
 
   /** Writes what is staged as one row; it stays staged until `clear`, for the commit may still fail. */
   write(): void {
-    if (this.#n > 0) this.#append.run(this.#first, this.#last, Buffer.from(this.#bytes, 0, this.#n * RECORD_BYTES))
+    if (this.#n === 0) return
+    this.#append.run(this.#next, this.#first, this.#last, Buffer.from(this.#bytes, 0, this.#n * RECORD_BYTES))
+    // A number whose commit fails is not used again; the gap is harmless.
+    this.#next++
   }
 
   eachStaged(each: (series: number, t: Ms) => void): void {
@@ -69,24 +76,27 @@ export class SampleLog {
 
   /** Hands out every committed record in the order of commits. */
   replay(each: (series: number, t: Ms, value: number) => void): void {
-    let seq = 0
-    for (;;) {
-      const rows = this.#slice.all(seq, SLICE_ROWS)
-      for (const row of rows) {
-        if (row.records.length % RECORD_BYTES !== 0) {
-          throw new StoreError(
-            'corrupt',
-            `sample log row ${row.seq}: ${row.records.length} bytes are not whole records`,
-          )
-        }
-        const view = new DataView(row.records.buffer, row.records.byteOffset, row.records.length)
-        for (let at = 0; at < row.records.length; at += RECORD_BYTES) {
-          each(view.getUint32(at, true), view.getFloat64(at + 4, true), view.getFloat64(at + 12, true))
-        }
-        seq = row.seq
-      }
-      if (rows.length < SLICE_ROWS) return
+    for (let seq = 0; ; ) {
+      const last = this.since(seq, SLICE_ROWS, each)
+      if (last === seq) return
+      seq = last
     }
+  }
+
+  /** Hands out the records of at most `rowsMax` rows after row `seq`; returns the last of them, `seq` where there is none. */
+  since(seq: number, rowsMax: number, each: (series: number, t: Ms, value: number) => void): number {
+    let last = seq
+    for (const row of this.#slice.all(seq, rowsMax)) {
+      if (row.records.length % RECORD_BYTES !== 0) {
+        throw new StoreError('corrupt', `sample log row ${row.seq}: ${row.records.length} bytes are not whole records`)
+      }
+      const view = new DataView(row.records.buffer, row.records.byteOffset, row.records.length)
+      for (let at = 0; at < row.records.length; at += RECORD_BYTES) {
+        each(view.getUint32(at, true), view.getFloat64(at + 4, true), view.getFloat64(at + 12, true))
+      }
+      last = row.seq
+    }
+    return last
   }
 
   /** Number of the newest row. */

@@ -20,6 +20,7 @@ import type { LastSample } from './samples.js'
 import type { SealResult } from './sealing.js'
 import type { SeriesName } from './series-names.js'
 import type { Snapshots } from './snapshots.js'
+import type { UplinkQueue } from './uplink-queue.js'
 import type { Ways } from './ways.js'
 
 export type StoreSizes = {
@@ -96,6 +97,11 @@ export type Store = {
   readonly journal: Journal
   readonly modes: ModeTable
   readonly accounts: Accounts
+  readonly uplink: UplinkQueue
+  /** Number of the newest row of the sample log: one row for each commit with samples. */
+  logEnd(): number
+  /** Hands out committed samples in the order of commits, of at most `rowsMax` rows after `seq`; returns the last row read. */
+  logSince(seq: number, rowsMax: number, each: (series: number, t: Ms, value: number) => void): number
   /** 32 random bytes under a name, made at first use and the same ever after. */
   secret(name: string): Buffer
 

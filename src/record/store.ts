@@ -29,6 +29,7 @@ import { createSnapshots } from './snapshots.js'
 import type { Sql } from './sql.js'
 import { StoreError, toStoreError } from './store-error.js'
 import type { Store, StoreSizes, StoreStart } from './store-types.js'
+import { createUplinkQueue, type UplinkQueue } from './uplink-queue.js'
 import { createWays } from './ways.js'
 
 export type { OpenOptions } from './open-file.js'
@@ -41,6 +42,7 @@ type Parts = {
   readonly checkPlace: () => void
   readonly names: SeriesNames
   readonly log: SampleLog
+  readonly uplink: UplinkQueue
   readonly rollups: Rollups
   readonly blocks: Blocks
   readonly samples: Samples
@@ -52,7 +54,8 @@ type Parts = {
 function openParts(options: OpenOptions): Parts {
   const { sql, empty } = openFile(options)
   try {
-    const log = new SampleLog(sql)
+    const uplink = createUplinkQueue(sql)
+    const log = new SampleLog(sql, uplink.cursor() ?? 0)
     const rollups = new Rollups(sql)
     const blocks = new Blocks(sql, rollups)
     const samples = new Samples(log, blocks)
@@ -62,7 +65,7 @@ function openParts(options: OpenOptions): Parts {
     const refusals = new Refusals(sql)
     const aside = new KeptAside(sql)
     const checkPlace = watchPlace(options.file)
-    return { sql, empty, checkPlace, names, log, rollups, blocks, samples, sealing, refusals, aside }
+    return { sql, empty, checkPlace, names, log, uplink, rollups, blocks, samples, sealing, refusals, aside }
   } catch (error) {
     sql.close()
     throw error
@@ -171,6 +174,9 @@ function storeOf(parts: Parts, start: StoreStart, options: OpenOptions, release:
     series: (site, key) => names.id(site, key),
     seriesList: (site) => names.list(site),
     stage: (series, t, value) => samples.stage(series, t, value),
+    uplink: parts.uplink,
+    logEnd: () => parts.log.end(),
+    logSince: (seq, rowsMax, each) => parts.log.since(seq, rowsMax, each),
     commit: (extra) => commit(parts, extra),
     prove: (at) => commit(parts, () => proof(at)),
     read: (series, from, to, each) => readMerged(samples, series, from, to, each),
