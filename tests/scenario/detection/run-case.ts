@@ -62,16 +62,16 @@ function* toArrivals(
 }
 
 /** The ordinary weeks before the fault, the same for all faults of a seed. */
-function learn(site: SiteId, seed: number, startMs: Ms): Promise<Learned> {
-  const key = `${site} ${seed} ${startMs}`
+function learn(site: SiteId, seed: number, startMs: Ms, days: number): Promise<Learned> {
+  const key = `${site} ${seed} ${startMs} ${days}`
   const known = learnedBefore.get(key)
   if (known !== undefined) return known
   const learning = (async () => {
     const settings = settingsOf(site)
     const store = openStore({ file: ':memory:', now: 0 })
     const line = new Line({ sites: [settings], store, log: LOG, judging: true, link: () => null })
-    const at = startMs + LEARN_DAYS * DAY
-    const { messages } = simulate({ site, seed, startMs, days: LEARN_DAYS + 0.1 })
+    const at = startMs + days * DAY
+    const { messages } = simulate({ site, seed, startMs, days: days + 0.1 })
     await drive(line, toArrivals(messages, 0, at + LIMITS.latenessMs + 2 * LIMITS.tickMs))
     const snapshot = store.snapshots.latest(site, at + 1)
     const [siteLine] = line.sites
@@ -93,12 +93,14 @@ export async function runCase(
   seed: number,
 ): Promise<Outcome> {
   const startMs = Date.UTC(2026, expectation.month ?? 4, 4, 7)
-  const learned = await learn(site, seed, startMs)
+  const learnDays = expectation.days?.[site].learn ?? LEARN_DAYS
+  const learned = await learn(site, seed, startMs, learnDays)
   const settings = settingsOf(site)
   const faultAt = learned.at + 6 * HOUR
   const fault: Fault = { kind: expectation.kind, severity, startMs: faultAt, endMs: null }
-  const days = LEARN_DAYS + watchDays(expectation)
-  const simulation = simulate({ site, seed, startMs, days, faults: [fault] })
+  const days = learnDays + watchDays(expectation, site)
+  const away = expectation.empty === true ? [{ fromDay: LEARN_DAYS, toDay: days }] : []
+  const simulation = simulate({ site, seed, startMs, days, faults: [fault], away })
   const store = openStore({ file: ':memory:', now: 0 })
   store.snapshots.put(site, learned.at, learned.engine)
   store.judge.save(site, learned.judgedAt, JSON.stringify({ ...JSON.parse(learned.judge), at: learned.judgedAt }))
@@ -117,7 +119,8 @@ export async function runCase(
   return judgeCase({ site, expectation, severity, seed }, notices, simulation.truth, faultAt)
 }
 
-function watchDays(expectation: Expectation): number {
+function watchDays(expectation: Expectation, site: SiteId): number {
+  if (expectation.days !== undefined) return expectation.days[site].watch
   return expectation.kind === 'battery-low' ? 9 : WATCH_DAYS
 }
 
@@ -126,11 +129,12 @@ type Case = Pick<Outcome, 'site' | 'expectation' | 'severity' | 'seed'>
 function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultAt: Ms): Outcome {
   const { expectation, severity, site } = which
   const { says, or, within } = expected(expectation, site, severity)
-  const nothing = expectation.nothingOf?.includes(severity) === true
+  const nothing = says === null || expectation.nothingOf?.includes(severity) === true
   const during = notices.filter((notice) => notice.at >= faultAt)
-  const told = during.find((notice) => [says, ...or].includes(notice.alarm.id) && notice.reason !== 'cleared')
+  const names = new Set<string>(says === null ? or : [says, ...or])
+  const told = during.find((notice) => names.has(notice.alarm.id) && notice.reason !== 'cleared')
   const from = nothing ? null : momentOf(expectation, truth, faultAt, told === undefined ? within : 0)
-  const right = new Set<string>(nothing ? [] : [says, ...or, ...expectation.alsoRight])
+  const right = new Set<string>(nothing ? [] : [...names, ...expectation.alsoRight])
   const wrong = during
     .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
     .map((notice) => `${notice.alarm.key} (${notice.alarm.cause})`)
