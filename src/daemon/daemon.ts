@@ -6,21 +6,17 @@ import type { FastifyInstance } from 'fastify'
 import type { Notice } from '../model/alarm.js'
 import type { FillCycle } from '../model/fill.js'
 import { LIMITS } from '../model/limits.js'
-import type { DaemonSettings, SiteSettings, UplinkSettings } from '../model/settings.js'
+import type { DaemonSettings, SiteSettings } from '../model/settings.js'
 import { type Ms, SECOND } from '../model/time.js'
 import { openCapture } from '../receive/capture.js'
 import { startEmbedded } from '../receive/embedded.js'
 import type { ReceiveEvent, Receiver } from '../receive/receiver.js'
 import { boardRules, isLoopback } from '../receive/rules.js'
-import { createUplinkClient } from '../receive/uplink-client.js'
 import { makeStoreFolder } from '../record/folder.js'
 import { openStore, type Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Log } from '../runtime/log.js'
-import { environment } from '../runtime/environment.js'
-import { createServiceManager } from '../runtime/service-manager.js'
 import { createLinkMaker } from '../tell/ack-link.js'
-import { createBeat } from '../tell/beat.js'
 import type { LinkMaker } from '../tell/compose.js'
 import { createTeller, type Teller } from '../tell/teller.js'
 import { openWays } from '../tell/ways/index.js'
@@ -28,11 +24,11 @@ import { createHealth } from './health.js'
 import { type Housekeeping, startHousekeeping } from './housekeeping.js'
 import { Ingest } from './ingest.js'
 import { Line } from './line.js'
+import { loop } from './loop.js'
+import { startBeat, startUplink } from './outward.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
 import { createSource, type Source } from './source.js'
-import { createFramer } from './uplink/framer.js'
-import { createUplink } from './uplink/sender.js'
 
 export type DaemonOptions = {
   readonly settings: DaemonSettings
@@ -67,7 +63,6 @@ const STEP_MS = SECOND
 /** The next step while there is more to go back over: soon, with room for messages in between. */
 const STEP_AGAIN_MS = 20
 const TELL_MS = 2 * SECOND
-const UPLINK_MS = 5 * SECOND
 const STOP_TELLING_MS = 3 * SECOND
 
 export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
@@ -201,65 +196,6 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
       stopping ??= stopAll(parts, log)
       return stopping
     },
-  }
-}
-
-/** "All is well", outward and to systemd, as far as either is asked for. */
-function startBeat({ settings, clock, log }: DaemonOptions, prove: () => readonly string[]): { stop(): void } {
-  const after = clock.after
-  const sites = settings.sites.map(({ id }) => id)
-  const beat = settings.beat === null ? null : createBeat({ settings: settings.beat, sites, clock, after, log, prove })
-  beat?.start()
-  const manager = createServiceManager({ env: environment, after, log, failing: prove })
-  manager.ready()
-  return {
-    stop() {
-      beat?.stop()
-      manager.stop()
-    },
-  }
-}
-
-/** Sends what is kept here up to a second daemon, as the link allows. */
-function startUplink(settings: UplinkSettings, { clock, log }: DaemonOptions, store: Store, line: Line) {
-  const client = createUplinkClient({ settings })
-  const framer = createFramer(store, line)
-  const uplink = createUplink({ settings, store, framer, carry: client.carry, clock, log })
-  const complain = (error: unknown): void => log.warn({ error: String(error) }, 'the uplink failed; tried again')
-  const stopLoop = loop(
-    clock,
-    () => {
-      uplink.tick().catch(complain)
-      return UPLINK_MS
-    },
-    log,
-  )
-  return {
-    stop: async () => {
-      stopLoop()
-      await client.close()
-    },
-  }
-}
-
-/** Calls `act` again and again, each time after as long as it says; what it throws is logged and does not end it. */
-function loop(clock: Clock, act: () => Ms, log: Log): () => void {
-  let cancel: (() => void) | null = null
-  let stopped = false
-  const round = (): void => {
-    if (stopped) return
-    let ms = STEP_MS
-    try {
-      ms = act()
-    } catch (error) {
-      log.error({ error: error instanceof Error ? (error.stack ?? error.message) : String(error) }, 'a step failed')
-    }
-    cancel = clock.after(ms, round)
-  }
-  cancel = clock.after(0, round)
-  return () => {
-    stopped = true
-    cancel?.()
   }
 }
 
