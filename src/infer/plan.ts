@@ -3,6 +3,7 @@ import { ROLES, type RoleId, type RoleSpec, type SignalKey } from '../model/role
 import type { Chemistry, LineSettings, SignalSettings, SiteSettings } from '../model/settings.js'
 import { SECOND } from '../model/time.js'
 import { createCalendar, type Calendar } from './calendar.js'
+import { type Pipe, pipeOf } from './cold/pipe.js'
 import { litresPerMetre, volumeAt } from './tank.js'
 
 /** Resting and loaded limits and the usual cut-off per 12 V of nominal voltage [common practice, 25 °C]. */
@@ -56,6 +57,9 @@ export type SitePlan = {
   readonly priorFlowLMin: number | null
   /** Index of the signal that each line's temperature comes from. */
   readonly lineSignals: readonly (number | null)[]
+  readonly pipes: readonly Pipe[]
+  /** The signal whose nights are followed: the air's, else a line's own in the open; null: none. */
+  readonly nightSource: number | null
 }
 
 /** Signals in the order of the configuration: this order is the series order everywhere. */
@@ -85,6 +89,7 @@ export function createPlan(site: SiteSettings): SitePlan {
   }
   const tank = site.tank
   const nominalV = site.battery?.nominalVoltageV ?? site.pump.nominalVoltageV
+  const lineSignals = site.lines.map((line) => lineSignal(site, line, signals))
   const base = site.battery === null ? null : CHEMISTRY_LIMITS[site.battery.chemistry]
   const ratio = (site.battery?.nominalVoltageV ?? 12) / 12
   return {
@@ -114,7 +119,10 @@ export function createPlan(site: SiteSettings): SitePlan {
           },
     nominalV,
     priorFlowLMin: priorFlow(site, nominalV),
-    lineSignals: site.lines.map((line) => lineSignal(site, line, signals)),
+    lineSignals,
+    pipes: site.lines.map(pipeOf),
+    nightSource:
+      index['air-temperature'] ?? lineSignals.find((at, i) => at !== null && site.lines[i]?.kind !== 'buried') ?? null,
   }
 }
 

@@ -111,7 +111,39 @@ export const ALARM_SPECS = {
     },
   },
   overfill: { priority: 'critical', onDelayS: 90, offDelayS: 120, numbers: none },
-  leak: { priority: 'medium', onDelayS: 0, offDelayS: 600, numbers: none },
+  leak: {
+    priority: 'medium',
+    onDelayS: 0,
+    offDelayS: 600,
+    numbers: {
+      least: {
+        kind: 'volume',
+        default: 2,
+        meaning: 'Lost in an hour; less is taken for a drip, evaporation or the sensor.',
+      },
+      big_for: {
+        kind: 'duration',
+        default: 1_200,
+        meaning: 'More than 200 l in an hour without a pause for so long, in the quiet hours or with nobody there.',
+      },
+      big_by_day: {
+        kind: 'duration',
+        default: 7_200,
+        meaning:
+          'The same by day with people there; never less than 1.5 times the longest such draw that ended by itself.',
+      },
+      drawless: {
+        kind: 'duration',
+        default: 21_600,
+        meaning: 'A steady fall by day with people there must go on so long without any draw.',
+      },
+      after_opening: {
+        kind: 'duration',
+        default: 604_800,
+        meaning: 'So long after a place is opened after winter, flushing and filling are no leak.',
+      },
+    },
+  },
   'tank-low': {
     priority: 'high',
     onDelayS: 45,
@@ -146,11 +178,95 @@ export const ALARM_SPECS = {
       },
     },
   },
-  'battery-sag': { priority: 'medium', onDelayS: 0, offDelayS: 600, numbers: none },
+  'battery-sag': {
+    priority: 'medium',
+    onDelayS: 0,
+    offDelayS: 600,
+    numbers: {
+      growth: {
+        kind: 'ratio',
+        default: 1.5,
+        meaning: 'The drop per ampere, median of three starts, must be this many times its usual at like temperature.',
+      },
+      spreads: { kind: 'count', default: 3, meaning: 'And this many of its own standard deviations above the usual.' },
+    },
+  },
   'battery-cold-charge': { priority: 'high', onDelayS: 60, offDelayS: 600, numbers: none },
-  'battery-not-full': { priority: 'low', onDelayS: 0, offDelayS: 600, numbers: none },
-  'array-dark': { priority: 'medium', onDelayS: 0, offDelayS: 600, numbers: none },
-  'freeze-risk': { priority: 'high', onDelayS: 60, offDelayS: 3_600, numbers: none },
+  'battery-not-full': {
+    priority: 'low',
+    onDelayS: 0,
+    offDelayS: 600,
+    numbers: {
+      days: {
+        kind: 'count',
+        default: 5,
+        meaning: 'Days, of those that were watched, without a full lead-acid battery.',
+      },
+      lithium_days: {
+        kind: 'count',
+        default: 14,
+        meaning: 'The same for a lithium battery, which does not suffer from it.',
+      },
+    },
+  },
+  'array-dark': {
+    priority: 'medium',
+    onDelayS: 0,
+    offDelayS: 600,
+    numbers: {
+      sun: {
+        kind: 'duration',
+        default: 3_600,
+        meaning:
+          "Hours of the day that count must be worth this long of the array's full rated power under a clear sky.",
+      },
+      dark_ratio: {
+        kind: 'ratio',
+        default: 0.03,
+        meaning: "Below this share of a clear sky's harvest they brought nothing; told at once.",
+      },
+      little_ratio: {
+        kind: 'ratio',
+        default: 0.12,
+        meaning:
+          'Below this share they brought too little; told 2 h after solar noon. Never above half of the darkest day that was seen here.',
+      },
+      recovered: {
+        kind: 'ratio',
+        default: 0.2,
+        meaning: 'It ends when half an hour brought this share, or the battery is full.',
+      },
+    },
+  },
+  'freeze-risk': {
+    priority: 'high',
+    onDelayS: 60,
+    offDelayS: 7_200,
+    numbers: {
+      chance: {
+        kind: 'ratio',
+        default: 0.15,
+        meaning: 'A line is threatened when the chance that it comes to 0 °C by the next morning is at least this.',
+      },
+      chance_to_end: { kind: 'ratio', default: 0.01, meaning: 'It ends when that chance is below this.' },
+      ahead: {
+        kind: 'duration',
+        default: 12_600,
+        meaning:
+          'Before two hours after sunset it is told only of a line that could be at 0 °C sooner than this after that moment.',
+      },
+      falls_within: {
+        kind: 'duration',
+        default: 14_400,
+        meaning: 'Where nothing is known of the night: a line below 4 °C that falls to 0 °C within this time.',
+      },
+      depth_share: {
+        kind: 'ratio',
+        default: 0.9,
+        meaning: 'A buried line is threatened when the frost is this share of its depth deep.',
+      },
+    },
+  },
   freezing: {
     priority: 'critical',
     onDelayS: 60,
@@ -184,10 +300,79 @@ export const ALARM_SPECS = {
   },
   'sensor-suspect': { priority: 'medium', onDelayS: 600, offDelayS: 600, numbers: none },
   'clock-suspect': { priority: 'medium', onDelayS: 0, offDelayS: 3_600, numbers: none },
-  'yield-falling': { priority: 'low', onDelayS: 0, offDelayS: 0, numbers: none },
-  'energy-rising': { priority: 'low', onDelayS: 0, offDelayS: 0, numbers: none },
-  'house-pump-cycling': { priority: 'medium', onDelayS: 600, offDelayS: 1_800, numbers: none },
-  'stale-water': { priority: 'low', onDelayS: 0, offDelayS: 0, numbers: none },
+  'yield-falling': {
+    priority: 'low',
+    onDelayS: 0,
+    offDelayS: 0,
+    numbers: {
+      least: {
+        kind: 'ratio',
+        default: 0.05,
+        meaning: 'A smaller loss of yield is not told; half of it ends what was told.',
+      },
+    },
+  },
+  'energy-rising': {
+    priority: 'low',
+    onDelayS: 0,
+    offDelayS: 0,
+    numbers: {
+      least: {
+        kind: 'ratio',
+        default: 0.05,
+        meaning: 'A smaller rise of energy is not told; half of it ends what was told.',
+      },
+    },
+  },
+  'house-pump-cycling': {
+    priority: 'medium',
+    onDelayS: 60,
+    offDelayS: 1_800,
+    numbers: {
+      starts_an_hour: {
+        kind: 'count',
+        default: 20,
+        meaning: 'More starts than this in an hour are too many, if they are short.',
+      },
+      short_run: { kind: 'duration', default: 20, meaning: 'A run is short below this, while nothing is learned.' },
+      short_share: { kind: 'ratio', default: 0.5, meaning: 'A run is short below this share of the usual one.' },
+      regular_starts: {
+        kind: 'count',
+        default: 6,
+        meaning: 'Starts in a row with even pauses, 6 at least, before they are told.',
+      },
+      regular_for: { kind: 'duration', default: 1_200, meaning: 'And for no less than this.' },
+      runs_on: {
+        kind: 'duration',
+        default: 1_500,
+        meaning:
+          'A run without end is told after this; after five times this while a pressure is measured that serves.',
+      },
+      no_pressure_for: {
+        kind: 'duration',
+        default: 600,
+        meaning: 'A run is told after this where the pressure is gone or far too high.',
+      },
+    },
+  },
+  'stale-water': {
+    priority: 'low',
+    onDelayS: 900,
+    offDelayS: 3_600,
+    numbers: {
+      turnover: {
+        kind: 'duration',
+        default: 432_000,
+        meaning: 'The stored water should be drawn once within this (guidance of water utilities: 3 to 5 days).',
+      },
+      usual_factor: {
+        kind: 'ratio',
+        default: 2,
+        meaning:
+          'And it must have stood this many times longer than is usual here: a tank that is large for its use is not told each day.',
+      },
+    },
+  },
   'store-failing': { priority: 'critical', onDelayS: 10, offDelayS: 60, numbers: none },
   'telling-failing': { priority: 'high', onDelayS: 0, offDelayS: 60, numbers: none },
 } as const satisfies Record<AlarmId, AlarmSpec>

@@ -38,6 +38,16 @@ const temperature: RoleSpec = {
   sd: 0.5,
   gainSd: 0,
 }
+/** What somebody else expects of tonight: it may jump when it is made anew. */
+const forecast: RoleSpec = {
+  kind: 'number',
+  unit: 'Cel',
+  low: -60,
+  high: 60,
+  sentinels: THERMOMETER_FAILED,
+  sd: 2,
+  gainSd: 0,
+}
 const contact: RoleSpec = { kind: 'contact', unit: '', low: 0, high: 1, sentinels: [], sd: 0, gainSd: 0 }
 const voltage: RoleSpec = {
   kind: 'number',
@@ -96,6 +106,7 @@ export const ROLES = {
   'box-temperature': temperature,
   'tank-temperature': temperature,
   'ground-temperature': temperature,
+  'forecast-minimum': forecast,
   'house-pressure': { kind: 'number', unit: 'Pa', low: -1e4, high: 2e6, sentinels: [], sd: 3000, gainSd: 0.01 },
   'house-pump-current': current,
   occupied: contact,

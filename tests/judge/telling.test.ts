@@ -3,7 +3,7 @@ import { describe, expect, it } from 'vitest'
 import type { Facts } from '../../src/model/facts.js'
 import { LIMITS } from '../../src/model/limits.js'
 import { DAY, HOUR, MINUTE } from '../../src/model/time.js'
-import { aSite, bench, LOOK_MS, running, START } from './facts.js'
+import { aLine, aSite, bench, LOOK_MS, running, START } from './facts.js'
 
 const low = (facts: Facts) => Object.assign(facts.water, { volumeL: 300, hoursLeft: 30 })
 /** An alarm without any delay of its own, so that only the judge's rules calm it. */
@@ -170,7 +170,7 @@ describe('modes', () => {
     it_.run(3_600, (facts) => {
       low(facts)
       facts.water.calledSince = START
-      facts.lines = [{ name: 'tank outlet', temperatureC: -9, modelled: false, frozenSince: START, hoursToZero: null }]
+      facts.lines = [{ ...aLine('tank outlet', -9), frozenSince: START }]
     })
     expect(it_.told).toEqual([])
     it_.modes = { ...it_.modes, winterized: false }

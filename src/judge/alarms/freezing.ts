@@ -32,7 +32,9 @@ function lookAt(view: View, line: LineFacts, thawedC: number): Verdict | null {
   if (line.temperatureC === null) {
     return view.isActive('freezing', line.name) ? (unknownOf(line.name)[0] ?? null) : null
   }
-  const held = line.temperatureC < thawedC && view.isActive('freezing', line.name)
+  // A thaw by day between two nights of frost ends nothing: a lasting frost is one story.
+  const again = line.expectedMinC !== null && line.expectedMinC <= 0
+  const held = (line.temperatureC < thawedC || again) && view.isActive('freezing', line.name)
   if (line.frozenSince === null && !held) return null
   return holding(
     line.name,

@@ -1,0 +1,189 @@
+/**
+ * One winter at an example site, from the middle of September to the middle of April, without the second-by-second
+ * life of pump and people: weather, lines and thermometers every five minutes, through the engine's own intake, the
+ * cold's part of its looks, and the judge.
+ */
+import { Line } from '../../../simulators/line.js'
+import { planOf, type SiteId } from '../../../simulators/plan.js'
+import { Random } from '../../../simulators/random.js'
+import { Weather } from '../../../simulators/weather.js'
+import { lookAtCold } from '../../../src/infer/cold/look.js'
+import { type IntakeCalls, take } from '../../../src/infer/intake.js'
+import { emptyFacts } from '../../../src/infer/look.js'
+import { createPlan } from '../../../src/infer/plan.js'
+import { initialState } from '../../../src/infer/state.js'
+import { createJudge } from '../../../src/judge/judge.js'
+import { DAEMON_WELL } from '../../../src/model/daemon-facts.js'
+import type { Modes } from '../../../src/model/modes.js'
+import type { SiteSettings } from '../../../src/model/settings.js'
+import { DAY, HOUR, MINUTE, type Ms } from '../../../src/model/time.js'
+import { settingsOf } from '../detection/run-case.js'
+
+const STEP_MS = 5 * MINUTE
+const HOME: Modes = { away: false, winterized: false, maintenanceUntil: null }
+const FREE = { airMassC: Number.NaN, cloud: Number.NaN }
+const CALLS: IntakeCalls = { close: () => {}, tooFast: () => {} }
+/** A line that was above 0 °C for this long comes to it anew. */
+const ANEW_MS = 6 * HOUR
+/** People draw for half an hour in the evening: the line is warmed by the water from the well. */
+const DRAWS_AT_H = 18
+
+export type Arrived = {
+  readonly line: string
+  readonly at: Ms
+  /** Clear from sunset until then: at most three tenths of cloud. */
+  readonly clear: boolean
+  /** How long the alarm had stood; null: it did not. */
+  readonly warnedMs: number | null
+}
+
+export type Warning = { readonly line: string; readonly at: Ms; cleared: Ms; minC: number; airMinC: number }
+
+export type Winter = {
+  readonly arrived: Arrived[]
+  readonly warnings: Warning[]
+  readonly notices: number
+  /** Squares of the error of the minimum said two hours after sunset, °C², by clear nights and all. */
+  readonly nights: { readonly clear: boolean; readonly error: number }[]
+}
+
+/** The site's own lines, and at the site with a thermometer in the air one more that has none of its own. */
+export function winterSite(site: SiteId): SiteSettings {
+  const settings = settingsOf(site)
+  if (site === 'fern') return settings
+  const tap = {
+    name: 'yard tap',
+    kind: 'exposed' as const,
+    insideDiameterM: 0.019,
+    depthM: null,
+    insulationM: null,
+    temperatureKey: null,
+  }
+  return { ...settings, lines: [...settings.lines, tap] }
+}
+
+type Watched = {
+  readonly name: string
+  readonly water: Line
+  zeroAt: Ms | null
+  aboveSince: Ms
+  activeSince: Ms | null
+}
+
+export function winter(site: SiteId, seed: number, days = 212, startMs = Date.UTC(2026, 8, 15, 16)): Winter {
+  const settings = winterSite(site)
+  const physics = planOf(site)
+  const plan = createPlan(settings)
+  const state = initialState(settings.boards.length, plan.signals.length, settings.lines.length)
+  const facts = emptyFacts(settings)
+  const judge = createJudge(settings)
+  const judged = judge.initial()
+  const weather = new Weather(physics, seed, startMs)
+  const noise = new Random(seed, 'thermometers of a winter')
+  const zero = { air: 0.2 * noise.normal(), line: 0.1 * noise.normal() }
+  const watched: Watched[] = [watch('tank outlet', new Line(physics, weather.airC), startMs)]
+  // Follows the air somewhat more slowly than its measures say.
+  if (site === 'juniper') {
+    const tap = { ...physics, line: { followsH: 0.7, waterC: physics.line.waterC } }
+    watched.push(watch('yard tap', new Line(tap, weather.airC), startMs))
+  }
+  const air = plan.index['air-temperature']
+  const line = plan.index['line-temperature']
+  const found: Winter = { arrived: [], warnings: [], notices: 0, nights: [] }
+  let notices = 0
+  let cloudSum = 0
+  let cloudN = 0
+  let evening = state.cold.evening
+  for (let at = startMs; at < startMs + days * DAY; at += STEP_MS) {
+    weather.advance(at, STEP_MS / 1000, FREE)
+    const hour = new Date(at + physics.longitudeDeg * 4 * MINUTE).getUTCHours()
+    for (const one of watched)
+      one.water.advance(STEP_MS / 1000, weather.airC, hour === DRAWS_AT_H && at % HOUR < HOUR / 2)
+    if (weather.sunElevationDeg > 0) {
+      cloudSum = 0
+      cloudN = 0
+    }
+    cloudSum += weather.cloud
+    cloudN += 1
+    if (air !== undefined) take(plan, state, air, at, weather.airC + zero.air + 0.05 * noise.normal(), CALLS)
+    if (line !== undefined) {
+      take(plan, state, line, at, (watched[0]?.water.wallC ?? 0) + zero.line + 0.05 * noise.normal(), CALLS)
+    }
+    facts.at = at
+    facts.airC = air === undefined ? null : state.airC
+    lookAtCold(plan, state, at, facts)
+    const outcome = judge.step(judged, { facts, modes: HOME, daemon: DAEMON_WELL, now: at + 10_000 })
+    notices += outcome.notices.length
+    for (const { alarm } of outcome.changes)
+      if (alarm.id === 'freeze-risk') follow(watched, found, alarm.subject, alarm.cleared, at)
+    const clear = cloudSum / cloudN <= 0.3
+    for (const one of watched) arrive(one, found, at, clear, weather.airC)
+    if (evening !== null && state.cold.evening !== evening && evening.saidMin !== null && evening.coldest !== null) {
+      found.nights.push({ clear, error: evening.coldest - evening.saidMin })
+    }
+    evening = state.cold.evening
+  }
+  return { ...found, notices }
+}
+
+function watch(name: string, water: Line, at: Ms): Watched {
+  return { name, water, zeroAt: null, aboveSince: at - ANEW_MS, activeSince: null }
+}
+
+function follow(watched: readonly Watched[], found: Winter, name: string, cleared: Ms | null, at: Ms): void {
+  const one = watched.find((line) => line.name === name)
+  if (one === undefined) return
+  if (cleared === null && one.activeSince === null) {
+    one.activeSince = at
+    found.warnings.push({ line: name, at, cleared: Number.POSITIVE_INFINITY, minC: one.water.waterC, airMinC: 99 })
+  } else if (cleared !== null) {
+    one.activeSince = null
+    const last = found.warnings.findLast((warning) => warning.line === name)
+    if (last !== undefined) last.cleared = at
+  }
+}
+
+/** Notes a line that comes to 0 °C, and the coldest that followed each warning within its time, a day at least. */
+function arrive(one: Watched, found: Winter, at: Ms, clear: boolean, airC: number): void {
+  const { waterC } = one.water
+  if (waterC <= 0) {
+    if (one.zeroAt === null && at - one.aboveSince >= ANEW_MS) {
+      const warnedMs = one.activeSince === null ? null : at - one.activeSince
+      found.arrived.push({ line: one.name, at, clear, warnedMs })
+    }
+    one.zeroAt = at
+  } else if (one.zeroAt !== null) {
+    one.zeroAt = null
+    one.aboveSince = at
+  }
+  for (const warning of found.warnings) {
+    if (warning.line !== one.name || at > Math.max(warning.at + DAY, Math.min(warning.cleared, at))) continue
+    if (waterC < warning.minC) warning.minC = waterC
+    if (airC < warning.airMinC) warning.airMinC = airC
+  }
+}
+
+/** What was asked of the warnings, counted over winters. */
+export function tally(winters: readonly Winter[]) {
+  const arrived = winters.flatMap((one) => one.arrived)
+  const clear = arrived.filter((one) => one.clear)
+  const ahead = (list: readonly Arrived[]) =>
+    list.filter((one) => one.warnedMs !== null && one.warnedMs >= 3 * HOUR).length
+  const warnings = winters.flatMap((one) => one.warnings)
+  const needless = warnings.filter((one) => one.minC >= 1)
+  const nights = winters.flatMap((one) => one.nights)
+  const rms = (list: Winter['nights']) =>
+    Math.sqrt(list.reduce((sum, one) => sum + one.error ** 2, 0) / Math.max(1, list.length))
+  return {
+    clear: clear.length,
+    clearAhead: ahead(clear),
+    arrived: arrived.length,
+    arrivedAhead: ahead(arrived),
+    warnings: warnings.length,
+    needless: needless.length,
+    needlessAir: warnings.filter((one) => one.airMinC >= 1).length,
+    notices: winters.reduce((sum, one) => sum + one.notices, 0),
+    rmsClearC: rms(nights.filter((one) => one.clear)),
+    rmsC: rms(nights),
+  }
+}
