@@ -25,9 +25,11 @@ import { type Housekeeping, startHousekeeping } from './housekeeping.js'
 import { Ingest } from './ingest.js'
 import { Line } from './line.js'
 import { loop } from './loop.js'
+import { browsersOf } from './browsers.js'
 import { startBeat, startUplink } from './outward.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
+import { createSizingDesk, type SizingDesk } from './sizing-desk.js'
 import { createSource, type Source } from './source.js'
 
 export type DaemonOptions = {
@@ -81,6 +83,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 
 type Parts = {
   store: Store
+  desk: SizingDesk
   line: Line
   ingest: Ingest
   teller: Teller
@@ -106,6 +109,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
       if (receiver === null) throw new Error('no broker is connected')
       await receiver.publish(topic, payload, publishOptions)
     },
+    push: { secret: store.secret('web-push'), browsers: browsersOf(options, store) },
   })
   const teller = createTeller({ store, sites: settings.sites, ways, clock, log, after: clock.after })
   parts.teller = teller
@@ -169,7 +173,18 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     },
     log,
   )
-  source = createSource({ line, store, teller, clock, linkSecret, health: health.checks, metrics: health.metrics })
+  const desk = createSizingDesk({ store, clock, stateOf: (site) => line.site(site)?.state ?? null })
+  parts.desk = desk
+  source = createSource({
+    line,
+    store,
+    teller,
+    clock,
+    linkSecret,
+    desk,
+    health: health.checks,
+    metrics: health.metrics,
+  })
   receiver = await startReceiver(options, store, line, ingest)
   parts.receiver = receiver
   teller.start(TELL_MS)
@@ -314,6 +329,7 @@ async function stopAll(parts: Partial<Parts>, log: Log): Promise<void> {
   const acts: readonly (() => unknown)[] = [
     () => parts.beat?.stop(),
     () => parts.stopLoop?.(),
+    () => parts.desk?.stop(),
     () => parts.uplink?.stop(),
     () => parts.housekeeping?.stop(),
     () => parts.receiver?.close(),

@@ -18,6 +18,7 @@ import { verifyLink } from '../tell/ack-link.js'
 import type { Teller } from '../tell/teller.js'
 import type { Line } from './line.js'
 import type { SiteLine } from './site-line.js'
+import { SizingBusy, type SizingDesk } from './sizing-desk.js'
 
 export type SourceOptions = {
   readonly line: Line
@@ -25,6 +26,7 @@ export type SourceOptions = {
   readonly teller: Teller
   readonly clock: Clock
   readonly linkSecret: Uint8Array
+  readonly desk: SizingDesk
   readonly health: () => readonly HealthCheck[]
   readonly metrics: () => readonly MetricFamily[]
 }
@@ -70,6 +72,11 @@ export function createSource(options: SourceOptions): Source {
     },
     cycles: (id, from, to, limit) => store.cycles.list(id, from, to, limit),
     days: (id, from, to) => store.days.list(id, from, to),
+    sizing: (id, needL, shortDaysAllowed) =>
+      options.desk.ask(siteOf(id).site, { needL, shortDaysAllowed }).catch((error: unknown) => {
+        if (error instanceof SizingBusy) return 'busy' as const
+        throw error
+      }),
     activeAlarms: (id) => {
       const site = siteOf(id)
       return site.judge.active(site.judgeState)

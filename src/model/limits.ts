@@ -157,6 +157,10 @@ export const LIMITS = {
   heartbeatMissesMax: 3,
   /** One publish of our own, to be taken by the broker. */
   publishDeadlineMs: 10 * SECOND,
+  /** Browsers of one person that are told by web push. */
+  pushBrowsersMax: 10,
+  /** A push service keeps a message for a browser that sleeps as long as a message is worth delivering. */
+  pushKeptS: 48 * 3_600,
   /** One uplink message: what it may unpack to, its columns, the samples of one. */
   frameContentBytesMax: 8 * 1024 * 1024,
   frameColumnsMax: 2_000,
@@ -182,6 +186,11 @@ export const LIMITS = {
   shelveMinutesMax: 7 * 24 * 60,
   maintenanceMinutesMax: 24 * 60,
   requestBytesMax: 16 * 1024,
+  /** Hours of energy that sizes are worked out from: some two years. */
+  sizingHoursMax: 17_600,
+  /** Sizings that wait for their turn, and answers that are kept. */
+  sizingWaitingMax: 4,
+  sizingKeptMax: 64,
 } as const
 
 function relation(holds: boolean, sentence: string): void {

@@ -24,6 +24,8 @@ import { linkRoutes } from './routes/link.js'
 import { healthRoute, machineRoutes } from './routes/machine.js'
 import { readRoutes } from './routes/read.js'
 import { sessionRoutes } from './routes/session.js'
+import { sizingRoute } from './routes/sizing.js'
+import { usualRoute } from './routes/usual.js'
 import type { AppDeps } from './source.js'
 
 /** Nothing of the page comes from elsewhere, and nothing of it is written into the document. */
@@ -130,6 +132,8 @@ export function createApp(deps: AppDeps): FastifyInstance {
     })
     addCompression(guarded)
     guarded.register(readRoutes(deps))
+    guarded.register(usualRoute(deps))
+    guarded.register(sizingRoute(deps))
     guarded.register(actRoutes(deps))
     guarded.register(sessionRoutes(deps, sessions))
     guarded.register(machineRoutes(deps, sessions, hub))

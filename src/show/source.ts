@@ -10,6 +10,7 @@ import type { JournalEntry, Modes } from '../model/modes.js'
 import type { RoleId, SignalKey } from '../model/roles.js'
 import type { RefusalReason } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
+import type { SizingResult } from '../model/sizing.js'
 import type { Ms } from '../model/time.js'
 
 /** Who may do what: viewer reads, owner also acts; boards only publish and never come here. */
@@ -110,6 +111,8 @@ export type ShowSource = {
   readonly cycles: (site: string, from: Ms, to: Ms, limit: number) => readonly FillCycle[]
   /** Days from `fromDate` to `toDate`, both included, ascending; YYYY-MM-DD in the site's zone. */
   readonly days: (site: string, fromDate: string, toDate: string) => readonly Day[]
+  /** Panel and battery sizes, worked out in the background; `busy`: too many wait already. Litres a day, days a year. */
+  readonly sizing: (site: string, needL: number | null, shortDays: number) => Promise<SizingResult | 'busy'>
   /** Occurrences that have not cleared, the returned-but-unacknowledged and shelved ones included. */
   readonly activeAlarms: (site: string) => readonly Alarm[]
   /** Occurrences raised in [from, to), ascending. */

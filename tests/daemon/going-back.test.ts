@@ -78,6 +78,7 @@ describe('a new baseline in the service log', () => {
       store,
       teller,
       clock,
+      desk: { ask: () => Promise.reject(new Error('nobody asks')), stop: () => {} },
       linkSecret: new Uint8Array(32),
       health: nothing,
       metrics: nothing,

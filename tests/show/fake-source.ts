@@ -12,6 +12,7 @@ import type {
   ShowEvent,
   ShowSource,
 } from '../../src/show/source.js'
+import { fakeSizing } from './fake-sizing.js'
 import { course, cycles, days, dryWell, FERN, fernFacts, JUNIPER, juniperFacts, NOW } from './fake-site.js'
 
 export const OWNER = { name: 'ops', secret: 'correct horse' }
@@ -117,6 +118,7 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
         .filter((one) => one.start >= from && one.start < to)
         .slice(-limit),
     days: (_site, from, to) => days(40).filter((one) => one.date >= from && one.date <= to),
+    sizing: async (site, needL, shortDays) => fakeSizing(site, needL, shortDays),
     activeAlarms: (site) => (fake.alarmsOf.get(site) ?? []).filter((one) => one.cleared === null),
     alarms: (site) => [
       { ...dryWell(NOW - 9 * DAY), key: 'dry-well:past', state: 'normal', cleared: NOW - 9 * DAY + HOUR },

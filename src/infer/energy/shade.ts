@@ -20,6 +20,14 @@ const TELLING = 0.05
 const CLEAR_QUANTILE = 0.9
 const FULL_BIN = 10
 const LEAST_BIN = 3
+/** Hours beside this one tell whether the day was clear; on such days the quantile need not be high. */
+const BESIDE_MS = 4 * HOUR
+const CLEAR_DAY = 0.85
+const CLEAR_DAY_QUANTILE = 0.65
+const LEAST_CLEAR = 4
+const OPEN = 0.5
+/** With more of its hours taken away by a full battery the high quantile is no measure. */
+const HELD_MOST = 0.3
 /** Sun places nearer than this are taken as alike. */
 const NEAR_DEG = 12
 
@@ -54,7 +62,7 @@ export function cellIndex(stretch: number, hourUtc: number): number {
   return stretch * HOURS + hourUtc
 }
 
-export type Ratio = { readonly day: Ms; readonly index: number; readonly ratio: number }
+export type Ratio = { readonly at: Ms; readonly day: Ms; readonly index: number; readonly ratio: number }
 
 /** Hours that tell something of the sky, with the share of the clear sky that the array gave while it was free. */
 export function ratiosOf(hours: readonly EnergyHour[], array: ArrayPlace): readonly Ratio[] {
@@ -62,7 +70,7 @@ export function ratiosOf(hours: readonly EnergyHour[], array: ArrayPlace): reado
   for (const { at, freeWh, freeClearWh } of hours) {
     if (freeWh === null || freeClearWh === null || freeClearWh < TELLING * array.ratedW) continue
     const index = cellIndex(stretchOf(at), Math.floor(at / HOUR) % HOURS)
-    ratios.push({ day: at - (at % (24 * HOUR)), index, ratio: Math.max(0, freeWh / freeClearWh) })
+    ratios.push({ at, day: at - (at % (24 * HOUR)), index, ratio: Math.max(0, freeWh / freeClearWh) })
   }
   return ratios
 }
@@ -74,37 +82,99 @@ export function ratiosOf(hours: readonly EnergyHour[], array: ArrayPlace): reado
 export function learnShade(hours: readonly EnergyHour[], array: ArrayPlace, year: Ms): Shade {
   const ratios = ratiosOf(hours, array)
   const sun = sunOfStretches(array, year)
+  const heldShares = heldOf(hours, array, ratios)
   let soil: ReadonlyMap<Ms, number> = new Map()
-  let shares = sharesOf(ratios, soil)
+  let shares = sharesOf(ratios, soil, heldShares, null)
   for (let round = 0; round < 2; round += 1) {
     soil = soilByDay(ratios, shares)
-    shares = sharesOf(ratios, soil)
+    shares = sharesOf(ratios, soil, heldShares, shares)
   }
   const performance = bestOf(shares, sun.clear)
-  const cells = sun.clear.length === 0 ? [] : fillCells(shares, sun, performance)
-  return { cells, clear: sun.clear, performance, soil, spells: soilSpells(soil) }
+  return {
+    cells: fillCells(shares, sun, performance),
+    clear: sun.clear,
+    performance,
+    soil,
+    spells: soilSpells(soil),
+  }
 }
 
 export type Share = { readonly share: number; readonly days: number } | null
 
-/** The high quantile in each cell; thin cells borrow from the same hour in the stretches beside them. */
-function sharesOf(ratios: readonly Ratio[], soil: ReadonlyMap<Ms, number>): readonly Share[] {
-  const bins: number[][] = Array.from({ length: STRETCHES * HOURS }, () => [])
-  for (const { day, index, ratio } of ratios) {
-    const clean = soil.get(day) ?? 1
-    if (clean > 0.5) bins[index]?.push(ratio / clean)
+/** Share of the hours of each cell in which there was sun, but no free minute to tell it by: they were the clear ones. */
+function heldOf(hours: readonly EnergyHour[], array: ArrayPlace, ratios: readonly Ratio[]): Float64Array {
+  const told = new Float64Array(STRETCHES * HOURS)
+  const all = new Float64Array(STRETCHES * HOURS)
+  for (const { index } of ratios) told[index] = (told[index] ?? 0) + 1
+  for (const { at, clearWh, heldShare } of hours) {
+    if (heldShare === null || (clearWh ?? 0) < TELLING * array.ratedW) continue
+    const index = cellIndex(stretchOf(at), Math.floor(at / HOUR) % HOURS)
+    all[index] = (all[index] ?? 0) + 1
   }
-  return bins.map((bin, index) => {
-    let values = bin
-    if (bin.length < FULL_BIN) {
-      const hour = index % HOURS
-      const stretch = Math.floor(index / HOURS)
-      const beside = [-1, 1].flatMap((step) => bins[cellIndex((stretch + step + STRETCHES) % STRETCHES, hour)] ?? [])
-      values = [...bin, ...beside]
-    }
-    if (bin.length === 0 || values.length < LEAST_BIN) return null
+  return all.map((count, i) => (count > 0 ? 1 - (told[i] ?? 0) / count : 0))
+}
+
+/**
+ * What arrives in each cell without cloud. First from days that the hours beside it show to be clear: where a full
+ * battery takes the clear days away, what is left is cloudy, and the highest of it is no measure. Else the high quantile,
+ * if few hours were taken away. Thin cells borrow from the same hour in the stretches beside them.
+ */
+function sharesOf(
+  ratios: readonly Ratio[],
+  soil: ReadonlyMap<Ms, number>,
+  heldShares: Float64Array,
+  before: readonly Share[] | null,
+): readonly Share[] {
+  const all: number[][] = Array.from({ length: STRETCHES * HOURS }, () => [])
+  const clear: number[][] = Array.from({ length: STRETCHES * HOURS }, () => [])
+  const beside = before === null ? null : skyBeside(ratios, before, heldShares)
+  ratios.forEach(({ day, index, ratio }, i) => {
+    const clean = soil.get(day) ?? 1
+    if (clean <= 0.5) return
+    all[index]?.push(ratio / clean)
+    if ((beside?.[i] ?? 0) > CLEAR_DAY * clean) clear[index]?.push(ratio / clean)
+  })
+  return all.map((_, index) => {
+    const sure = withNeighbours(clear, index)
+    if (sure.length >= LEAST_CLEAR) return { share: quantile(sure, CLEAR_DAY_QUANTILE), days: sure.length }
+    const values = withNeighbours(all, index)
+    if (values.length < LEAST_BIN || (heldShares[index] ?? 0) > HELD_MOST) return null
     return { share: quantile(values, CLEAR_QUANTILE), days: values.length }
   })
+}
+
+function withNeighbours(bins: readonly number[][], index: number): readonly number[] {
+  const own = bins[index] ?? []
+  if (own.length >= FULL_BIN) return own
+  const hour = index % HOURS
+  const stretch = Math.floor(index / HOURS)
+  return [...own, ...[-1, 1].flatMap((step) => bins[cellIndex((stretch + step + STRETCHES) % STRETCHES, hour)] ?? [])]
+}
+
+/** For each ratio the mean clearness of the sky in the other hours of its day up to four hours away; NaN: none was seen. */
+function skyBeside(ratios: readonly Ratio[], shares: readonly Share[], heldShares: Float64Array): Float64Array {
+  const best = shares.reduce((most, share) => Math.max(most, share?.share ?? 0), 0)
+  const sky = (one: Ratio): number => {
+    const share = shares[one.index]?.share ?? 0
+    const trusted = share > OPEN * best && (heldShares[one.index] ?? 0) <= HELD_MOST
+    return trusted ? one.ratio / share : Number.NaN
+  }
+  const found = new Float64Array(ratios.length).fill(Number.NaN)
+  ratios.forEach(({ at }, i) => {
+    let sum = 0
+    let n = 0
+    for (const step of [-1, 1]) {
+      for (let k = i + step; Math.abs((ratios[k]?.at ?? Number.POSITIVE_INFINITY) - at) <= BESIDE_MS; k += step) {
+        const one = ratios[k]
+        const value = one === undefined ? Number.NaN : sky(one)
+        if (Number.isNaN(value)) continue
+        sum += value
+        n += 1
+      }
+    }
+    if (n >= 2) found[i] = sum / n
+  })
+  return found
 }
 
 type Sun = { readonly clear: Float64Array; readonly elevation: Float64Array; readonly azimuth: Float64Array }

@@ -1,6 +1,8 @@
 /** Starts the page: asks, draws, and keeps what it shows fresh and honest about its age. */
 import type { CycleBody, DayBody, JournalBody } from '../bodies/history.js'
 import type { NowBody } from '../bodies/now.js'
+import type { SizingBody } from '../bodies/sizing.js'
+import type { UsualBody } from '../bodies/usual.js'
 import { createCharts } from './charts.js'
 import { el, part } from './dom.js'
 import { daysPart, fillsPart } from './fills.js'
@@ -12,7 +14,9 @@ import { act, actWithoutSite, Refused, read, Unreachable } from './net.js'
 import { type People, peopleOf } from './people.js'
 import { sectionDrawing } from './section-drawing.js'
 import { signInForm } from './sign-in.js'
+import { sizingPanel } from './sizing.js'
 import { journalForm, journalPart, modesPart, type UpkeepActs } from './upkeep.js'
+import { usualPart } from './usual.js'
 import { type AlarmActs, wrongPart } from './wrong.js'
 
 /** The curves move slowly; asking for them at each look would cost a phone's allowance for nothing. */
@@ -39,8 +43,13 @@ const glance = part('glance', null)
 const charts = createCharts()
 const fills = part('fills', 'Fills')
 const days = part('days', null)
+const usual = part('usual', 'What is usual here')
 const boards = part('boards', 'Boards')
 const ways = part('ways', 'Telling')
+const sizing = sizingPanel(
+  () => read<SizingBody>('/api/sizing'),
+  () => latest?.now.site.units ?? 'us',
+)
 const modes = part('modes', 'The place')
 const journal = part('journal', 'Service log')
 
@@ -132,7 +141,13 @@ async function showHistory(now: NowBody, people: People): Promise<void> {
   fills.show(cycleList.cycles, () => fillsPart(cycleList.cycles, people))
   days.show(dayList.days, () => daysPart(dayList.days, people))
   refused.show(refusals.refused, () => refusedPart(refusals.refused, people))
+  await showUsual(people)
   await showJournal()
+}
+
+async function showUsual(people: People): Promise<void> {
+  const body = await read<UsualBody>('/api/usual')
+  usual.show(body, () => usualPart(body, people))
 }
 
 function lostWords(): string {
@@ -188,7 +203,7 @@ function showAge(): void {
 function layOut(now: NowBody): void {
   const write = now.you.role === 'owner' ? el('section', { 'aria-label': 'Write' }, journalForm(upkeepActs)) : null
   const parts = [wrong, section, glance].map((one) => one.element)
-  const rest = [fills, days, boards, ways, refused, modes, journal].map((one) => one.element)
+  const rest = [fills, days, usual, sizing, boards, ways, refused, modes, journal].map((one) => one.element)
   page.replaceChildren(sentence, detail, trouble, ...parts, charts.element, ...rest, ...(write === null ? [] : [write]))
   live ??= keepLive((kinds) => void refresh([...kinds].some((kind) => kind === 'cycles' || kind === 'journal')))
 }
