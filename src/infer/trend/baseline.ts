@@ -49,6 +49,8 @@ const SD_LEAST_PROBES = 0.035
 const PRIOR_SD = 0.3
 const PER_V_LEAST = -1
 const PER_V_MOST = 3
+const SLOPE_ROUNDS = 3
+const SCATTER_LEAST = 0.005
 /** The middle of the largest of six lies at this quantile of the single ones: 6/7 (mean rank of the maximum, n/(n + 1)). */
 const QUICK_QUANTILE = QUICKEST_OF / (QUICKEST_OF + 1)
 
@@ -81,18 +83,27 @@ export function fitBaseline(points: readonly FillPoint[], probes: boolean): Base
   }
 }
 
-/** Slope on the voltage by least squares, drawn towards what is expected, as a small spread of voltages says little. */
+/**
+ * Slope on the voltage by least squares, drawn towards what is expected, as a small spread of voltages says little. How
+ * strongly depends on the scatter about the slope itself, so a few rounds are needed.
+ */
 function perVolt(volts: readonly number[], values: readonly number[], v: number, expected: number): number {
   const centre = median(values)
-  const sd = Math.max(0.005, MAD_TO_SD * median(values.map((one) => Math.abs(one - centre))))
-  let weight = 1 / PRIOR_SD ** 2
-  let sum = expected / PRIOR_SD ** 2
-  for (let k = 0; k < values.length; k += 1) {
-    const dv = (volts[k] ?? v) - v
-    sum += (dv * ((values[k] ?? centre) - centre)) / sd ** 2
-    weight += (dv * dv) / sd ** 2
+  let slope = expected
+  for (let round = 0; round < SLOPE_ROUNDS; round += 1) {
+    const left = values.map((one, k) => one - centre - slope * ((volts[k] ?? v) - v))
+    const middle = median(left)
+    const sd = Math.max(SCATTER_LEAST, MAD_TO_SD * median(left.map((one) => Math.abs(one - middle))))
+    let weight = 1 / PRIOR_SD ** 2
+    let sum = expected / PRIOR_SD ** 2
+    for (let k = 0; k < values.length; k += 1) {
+      const dv = (volts[k] ?? v) - v
+      sum += (dv * ((values[k] ?? centre) - centre)) / sd ** 2
+      weight += (dv * dv) / sd ** 2
+    }
+    slope = Math.min(PER_V_MOST, Math.max(PER_V_LEAST, sum / weight))
   }
-  return Math.min(PER_V_MOST, Math.max(PER_V_LEAST, sum / weight))
+  return slope
 }
 
 function centred(

@@ -55,6 +55,20 @@ export const EXPECTATIONS: readonly Expectation[] = [
     alsoRight: ['tank-low'],
   },
   {
+    kind: 'slow-well',
+    says: 'dry-well',
+    from: ['water-stopped', 'no-water'],
+    within: 5 * MINUTE,
+    alsoRight: ['tank-low', 'energy-rising', 'yield-falling'],
+  },
+  {
+    kind: 'control-chatter',
+    says: 'sensor-suspect',
+    from: ['called'],
+    within: 3 * MINUTE,
+    alsoRight: ['fill-long'],
+  },
+  {
     kind: 'locked-rotor',
     says: 'pump-stalled',
     from: ['rotor-locked'],
@@ -216,6 +230,14 @@ export const EXPECTATIONS: readonly Expectation[] = [
     from: ['house-often'],
     within: 30 * MINUTE,
     alsoRight: [],
+    except: [
+      {
+        severity: 'strong',
+        within: 6 * HOUR,
+        because:
+          'starts every 8 s are mostly not seen in samples each 10 s, and what is seen of them looks like longer runs',
+      },
+    ],
   },
   {
     kind: 'house-drip',
@@ -235,9 +257,58 @@ export const EXPECTATIONS: readonly Expectation[] = [
   {
     kind: 'house-pump-runs-on',
     says: 'house-pump-cycling',
-    from: ['fault-began'],
-    within: 30 * MINUTE,
+    from: ['house-runs'],
+    within: 25 * MINUTE,
     alsoRight: ['tank-low', 'leak', 'fill-long', 'no-rise'],
+  },
+  {
+    kind: 'battery-ageing',
+    says: 'battery-sag',
+    // Only starts that the battery carries show it; by day a charger that holds the voltage carries them.
+    from: ['third-sagging-start'],
+    within: 10 * MINUTE,
+    alsoRight: ['battery-low'],
+    days: { juniper: { learn: 16, watch: 16 }, fern: { learn: 28, watch: 24 } },
+    except: [
+      {
+        site: 'fern',
+        within: 8 * DAY,
+        because:
+          'without a thermometer at the battery the drop must exceed what the season explains, and each start shows it to 15 %: some starts more',
+      },
+    ],
+  },
+  {
+    kind: 'cold-charge',
+    says: 'battery-cold-charge',
+    from: ['charged-cold'],
+    within: 2 * MINUTE,
+    alsoRight: ['freezing', 'freeze-risk'],
+    days: { juniper: { learn: 14, watch: 6 }, fern: { learn: 14, watch: 6 } },
+  },
+  {
+    kind: 'array-dark',
+    says: 'array-dark',
+    // It begins at sunrise: 9 h later is two hours past noon.
+    from: ['fault-began'],
+    within: 9 * HOUR,
+    alsoRight: ['battery-low', 'battery-not-full'],
+  },
+  {
+    kind: 'cold-lock-out',
+    says: null,
+    from: [],
+    within: 0,
+    alsoRight: ['freezing', 'freeze-risk'],
+    days: { juniper: { learn: 14, watch: 6 }, fern: { learn: 14, watch: 6 } },
+  },
+  {
+    kind: 'storm-week',
+    says: null,
+    from: [],
+    within: 0,
+    alsoRight: ['battery-low', 'battery-not-full'],
+    days: { juniper: { learn: 14, watch: 8 }, fern: { learn: 14, watch: 8 } },
   },
   { kind: 'voltage-dead', says: 'sensor-suspect', from: ['fault-began'], within: 30 * MINUTE, alsoRight: [] },
 ]
