@@ -21,7 +21,7 @@ export async function tellTestVerb(words: { readonly config: string }, world: Su
       ...site,
       tell: {
         ...site.tell,
-        ways: site.tell.ways.filter((way) => settings.broker.kind !== 'embedded' || way.kind !== 'mqtt'),
+        ways: site.tell.ways.filter((way) => way.kind !== 'web-push' && !own.some((one) => one.id === way.id)),
       },
     }
     const results = await tellTest(from, { ways, now: clock.now() })
@@ -29,6 +29,8 @@ export async function tellTestVerb(words: { readonly config: string }, world: Su
     // Only the daemon may speak on its own broker's topics; a second client could prove nothing about it.
     for (const way of own)
       out(`${site.id}  ${way.id} (mqtt): not tested from here, the daemon's own broker carries it\n`)
+    for (const way of site.tell.ways.filter(({ kind }) => kind === 'web-push'))
+      out(`${site.id}  ${way.id} (web-push): not tested from here, the daemon knows the browsers; ask on the page\n`)
     for (const { way, kind, people, ok, error } of results) {
       out(`${site.id}  ${way} (${kind}, to ${people.join(', ') || 'nobody'}): ${ok ? 'sent' : `failed: ${error}`}\n`)
       if (!ok) failures += 1

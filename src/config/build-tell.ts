@@ -71,7 +71,7 @@ function buildWay(id: string, way: WayInput, files: FileReader): WaySettings {
     case 'mqtt':
       return { kind: 'mqtt', id, topic: way.topic }
     case 'web-push':
-      return { kind: 'web-push', id }
+      return { kind: 'web-push', id, contact: `mailto:${way.contact}` }
   }
 }
 

@@ -63,7 +63,14 @@ const webhook = section({
   secret_file: filePath('Key of the signature.'),
 })
 const mqttWay = section({ kind: z.literal('mqtt'), topic: topic() })
-const webPush = section({ kind: z.literal('web-push') })
+const webPush = section({
+  kind: z.literal('web-push'),
+  contact: z
+    .string()
+    .regex(/^[^@\s:]+@[^@\s]+$/)
+    .default('owner@example.org')
+    .describe('A mail address by which a push service can ask about what we send.'),
+})
 
 const name = (what: string) =>
   z

@@ -132,7 +132,8 @@ export type WaySettings =
     }
   | { readonly kind: 'webhook'; readonly id: string; readonly url: string; readonly secret: string }
   | { readonly kind: 'mqtt'; readonly id: string; readonly topic: string }
-  | { readonly kind: 'web-push'; readonly id: string }
+  /** `contact`: whom a push service may ask about us (RFC 8292), a mailto: or https: address. */
+  | { readonly kind: 'web-push'; readonly id: string; readonly contact: string }
 
 export type PersonSettings = {
   readonly name: string

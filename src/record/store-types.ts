@@ -13,6 +13,7 @@ import type { AsideMessage } from './kept-aside.js'
 import type { ModeTable } from './modes.js'
 import type { Staged } from './open-day.js'
 import type { Outbox } from './outbox.js'
+import type { PushSubscriptions } from './push-subscriptions.js'
 import type { EachSample } from './read-merged.js'
 import type { RefusalCount } from './refusals.js'
 import type { Salvaged } from './salvage.js'
@@ -94,6 +95,7 @@ export type Store = {
   readonly judge: JudgeStates
   readonly outbox: Outbox
   readonly ways: Ways
+  readonly push: PushSubscriptions
   readonly journal: Journal
   readonly modes: ModeTable
   readonly accounts: Accounts

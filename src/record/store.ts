@@ -16,6 +16,7 @@ import { createModes } from './modes.js'
 import { MEMORY, type OpenOptions, openFile, setAside, takeOwnership, watchPlace } from './open-file.js'
 import { createOutbox } from './outbox.js'
 import { createProof } from './proof.js'
+import { createPushSubscriptions } from './push-subscriptions.js'
 import { readMerged } from './read-merged.js'
 import { Refusals } from './refusals.js'
 import { Rollups } from './rollups.js'
@@ -156,6 +157,7 @@ function tables(sql: Sql) {
     judge: createJudgeStates(sql),
     outbox: createOutbox(sql),
     ways: createWays(sql),
+    push: createPushSubscriptions(sql),
     journal: createJournal(sql),
     modes: createModes(sql),
     accounts: createAccounts(sql),

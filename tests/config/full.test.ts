@@ -226,7 +226,7 @@ describe('a file that uses every key', () => {
         short: true,
       },
       { kind: 'webhook', id: 'hook-1', url: 'https://example.org/x', secret: 'secret of hook' },
-      { kind: 'web-push', id: 'push-1' },
+      { kind: 'web-push', id: 'push-1', contact: 'mailto:owner@example.org' },
       { kind: 'mqtt', id: 'mqtt-1', topic: 'told' },
     ])
     expect(site.tell.escalate).toEqual({ afterS: 1200, to: ['neighbour'] })

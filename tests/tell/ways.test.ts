@@ -3,7 +3,9 @@ import { openWays } from '../../src/tell/ways/index.js'
 import { wayAddress } from '../../src/tell/way-book.js'
 import { AFTERNOON, message, siteSettings, tellSettings, TOPIC } from './support.js'
 
-const site = siteSettings({ tell: tellSettings({ ways: [TOPIC, { kind: 'web-push', id: 'push-1' }] }) })
+const site = siteSettings({
+  tell: tellSettings({ ways: [TOPIC, { kind: 'web-push', id: 'push-1', contact: 'mailto:a@example.org' }] }),
+})
 const signal = new AbortController().signal
 
 type Published = { readonly topic: string; readonly payload: string; readonly retain: boolean }
@@ -35,16 +37,6 @@ describe('telling by MQTT', () => {
       retry: true,
       wholeWay: true,
       error: 'MQTT: not connected',
-    })
-  })
-})
-
-describe('a push way', () => {
-  it('says that it is not available yet, and what is', async () => {
-    expect(await open().send('push-1')).toMatchObject({
-      ok: false,
-      retry: false,
-      error: expect.stringMatching(/not available yet.*email/),
     })
   })
 })

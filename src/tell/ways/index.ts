@@ -1,16 +1,26 @@
 /** From the ways of the configuration to ways that send. */
 import type { SiteSettings, WaySettings } from '../../model/settings.js'
 import type { Ms } from '../../model/time.js'
-import type { Way } from '../way.js'
+import { failed, type Way } from '../way.js'
 import { wayAddress } from '../way-book.js'
 import { createEmailWay } from './email.js'
 import { createMqttWay, type Publish } from './mqtt.js'
-import { createWebPushWay } from './web-push.js'
+import { type Browsers, createWebPushWay, pushKeys } from './web-push.js'
 import { createWebhookWay } from './webhook.js'
 
-export type WayTools = { readonly now: () => Ms; readonly publish: Publish }
+export type WayTools = {
+  readonly now: () => Ms
+  readonly publish: Publish
+  /** Who is told by web push, and 32 secret bytes from which its key pair is made; absent: nobody can be. */
+  readonly push?: { readonly secret: Uint8Array; readonly browsers: Browsers }
+}
 
-function openWay(settings: WaySettings, { now, publish }: WayTools): Way {
+const NO_BROWSERS: Way = {
+  kind: 'web-push',
+  send: async () => failed(false, 'only the running daemon knows the browsers that asked to be told'),
+}
+
+function openWay(settings: WaySettings, { now, publish, push }: WayTools): Way {
   switch (settings.kind) {
     case 'email':
       return createEmailWay(settings, now)
@@ -19,7 +29,9 @@ function openWay(settings: WaySettings, { now, publish }: WayTools): Way {
     case 'mqtt':
       return createMqttWay(settings, publish)
     case 'web-push':
-      return createWebPushWay()
+      return push === undefined
+        ? NO_BROWSERS
+        : createWebPushWay(settings, { keys: pushKeys(push.secret), browsers: push.browsers, now })
   }
 }
 
