@@ -3,6 +3,8 @@
  * the ranges of the trade's diagnosis table (common practice unless said otherwise).
  */
 import type { FaultSpec } from './fault-spec.js'
+import { HOUSE_FAULTS } from './fault-table-house.js'
+import { POWER_FAULTS } from './fault-table-power.js'
 import { BENCH_FAULTS } from './fault-table-signals.js'
 import { SITE_IDS } from './plan.js'
 
@@ -32,6 +34,38 @@ const PLACE_FAULTS = {
           dryTripS: Number.POSITIVE_INFINITY,
         },
       },
+    },
+  },
+  'slow-well': {
+    words: 'the well gives less than the pump takes: runs shrink, and the control rests it for 20 min each time',
+    expects: 'dry-well',
+    sites: SITE_IDS,
+    levels: {
+      mild: {
+        words: 'a quarter of the pumped flow comes in',
+        lastsH: null,
+        set: { wellStaticShare: 0.3, wellInflowShare: 0.15, dryTripS: 60, restAfterDryS: 1_200 },
+      },
+      middle: {
+        words: 'an eighth',
+        lastsH: null,
+        set: { wellStaticShare: 0.27, wellInflowShare: 0.09, dryTripS: 60, restAfterDryS: 1_200 },
+      },
+      strong: {
+        words: 'a fifteenth; the control rests it for 40 min',
+        lastsH: null,
+        set: { wellStaticShare: 0.25, wellInflowShare: 0.05, dryTripS: 60, restAfterDryS: 2_400 },
+      },
+    },
+  },
+  'control-chatter': {
+    words: 'the float or relay chatters: the pump is switched on and off while water is called for',
+    expects: 'sensor-suspect',
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: 'some 15 s on, 25 s off', lastsH: 24, set: { chatterOnS: 12, chatterOffS: 20 } },
+      middle: { words: 'some 3 s on and off', lastsH: 24, set: { chatterOnS: 2, chatterOffS: 2 } },
+      strong: { words: 'a second or two on and off, for good', lastsH: null, set: { chatterOnS: 1, chatterOffS: 1 } },
     },
   },
   'lost-prime': {
@@ -166,6 +200,16 @@ const PLACE_FAULTS = {
       strong: { words: '120 l/h', lastsH: null, set: { leakLH: 120 } },
     },
   },
+  'toilet-runs': {
+    words: 'the flap of a toilet does not close: water runs day and night until somebody jiggles it',
+    expects: 'leak',
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: '16 l/h (100 gal a day)', lastsH: null, set: { extraDrawLMin: 0.263 } },
+      middle: { words: '60 l/h', lastsH: null, set: { extraDrawLMin: 1 } },
+      strong: { words: '120 l/h', lastsH: null, set: { extraDrawLMin: 2 } },
+    },
+  },
   'battery-low': {
     words: 'the battery cannot carry the place',
     expects: 'battery-low',
@@ -222,7 +266,7 @@ const PLACE_FAULTS = {
   },
 } as const satisfies Record<string, FaultSpec>
 
-const TABLE = { ...PLACE_FAULTS, ...BENCH_FAULTS }
+const TABLE = { ...PLACE_FAULTS, ...BENCH_FAULTS, ...HOUSE_FAULTS, ...POWER_FAULTS }
 export type FaultKind = keyof typeof TABLE
 
 export const FAULTS: Readonly<Record<FaultKind, FaultSpec>> = TABLE

@@ -35,6 +35,8 @@ const USES: readonly Use[] = [
   // The long shower that now and then falls into a fill.
   { timesADay: 0.05, flowLMin: 7, seconds: 960, fills: 1, hours: 'mornings' },
 ]
+/** When gardens are watered: before the heat and after it. */
+const GARDEN_HOURS: readonly number[] = [6, 7, 18, 19, 20]
 const WEIGHT_SUM = new Map<Use['hours'], number>()
 for (const use of USES)
   WEIGHT_SUM.set(
@@ -44,10 +46,14 @@ for (const use of USES)
 
 type Draw = { readonly from: Ms; readonly to: Ms; readonly flowLMin: number }
 
+/** A garden by the house: watered in dry weeks, morning or evening, with a hose. */
+export type Garden = { readonly timesAWeek: number; readonly flowLMin: number; readonly minutes: number }
+
 export type HouseholdOptions = {
   readonly people: number
   readonly guests: readonly GuestSpell[]
   readonly away: readonly Spell[]
+  readonly garden?: Garden
 }
 
 export class Household {
@@ -58,6 +64,8 @@ export class Household {
   readonly #startMs: Ms
   readonly #local: LocalTime
   readonly #random: Random
+  /** Of the garden alone, so that the house's draws are the same with and without one. */
+  readonly #gardenRandom: Random
   #draws: Draw[] = []
   #nextChange = Number.POSITIVE_INFINITY
 
@@ -66,6 +74,7 @@ export class Household {
     this.#startMs = startMs
     this.#local = local
     this.#random = new Random(seed, 'household')
+    this.#gardenRandom = new Random(seed, 'garden')
   }
 
   /** Once a minute: what begins in the minute from `at`. */
@@ -73,6 +82,7 @@ export class Household {
     this.peopleNow = this.#people(at)
     if (this.peopleNow === 0) return
     const hour = Math.floor(this.#local.hourOfDay(at))
+    this.#waterGarden(hour, at)
     for (const use of USES) {
       const share = (HOURS[use.hours][hour] ?? 0) / (WEIGHT_SUM.get(use.hours) ?? 1)
       if (this.#random.chance((use.timesADay * this.peopleNow * share) / 60)) this.#begin(use, at)
@@ -89,6 +99,15 @@ export class Household {
       if (draw.from <= at) this.flowLMin += draw.flowLMin
       this.#nextChange = Math.min(this.#nextChange, draw.from > at ? draw.from : draw.to)
     }
+  }
+
+  #waterGarden(hour: number, at: Ms): void {
+    const { garden } = this.#options
+    if (garden === undefined || !GARDEN_HOURS.includes(hour)) return
+    if (!this.#gardenRandom.chance(garden.timesAWeek / 7 / (GARDEN_HOURS.length * 60))) return
+    const minutes = garden.minutes * this.#gardenRandom.between(0.5, 1.5)
+    this.#draws.push({ from: at, to: at + Math.round(minutes * 60) * 1_000, flowLMin: garden.flowLMin })
+    this.#nextChange = Math.min(this.#nextChange, at)
   }
 
   #begin(use: Use, at: Ms): void {

@@ -43,6 +43,7 @@ export class Sensors {
   readonly #zero: Readonly<Record<'level' | 'current' | 'charge' | 'air' | 'line' | 'case', number>>
   readonly #levelNoiseM: number
   #stuckAt: number | null = null
+  #stuckV: number | null = null
 
   constructor(world: World, seed: number, levelKind: LevelSensor, levelNoiseM?: number) {
     this.#world = world
@@ -83,7 +84,7 @@ export class Sensors {
     const reading = this.#round(this.#trueLevelM() + this.#levelNoiseM * this.#random.normal(), STEP.levelM)
     if (!effects.levelStuck) this.#stuckAt = null
     else this.#stuckAt ??= reading
-    return this.#stuckAt ?? reading
+    return this.#round((this.#stuckAt ?? reading) * effects.levelScale, STEP.levelM)
   }
 
   pumpA(at: Ms): number {
@@ -91,7 +92,11 @@ export class Sensors {
     const runningA = effects.currentDead ? 0 : pump.currentA
     const trueA = !effects.currentDead && pump.on && at - pump.onSince < INRUSH_MS ? pump.inrushA : runningA
     const zero = this.#zero.current + effects.currentZeroA + 0.001 * (weather.airC - 15)
-    return this.#round(trueA * this.#gain.current + zero + NOISE.currentA * this.#random.normal(), STEP.currentA)
+    const reading = this.#round(
+      trueA * this.#gain.current + zero + NOISE.currentA * this.#random.normal(),
+      STEP.currentA,
+    )
+    return effects.currentScale === 1 ? reading : this.#round(reading * effects.currentScale, 0.0001)
   }
 
   batteryV(at: Ms): number {
@@ -99,7 +104,10 @@ export class Sensors {
     if (effects.voltageDead) return 0
     const dips = pump.on && at - pump.onSince < INRUSH_MS
     const trueV = dips ? battery.voltageUnderExtra(pump.inrushA - pump.currentA) : battery.voltageV
-    return this.#round(trueV * this.#gain.battery + NOISE.voltageV * this.#random.normal(), STEP.voltageV)
+    const reading = this.#round(trueV * this.#gain.battery + NOISE.voltageV * this.#random.normal(), STEP.voltageV)
+    if (!effects.voltageStuck) this.#stuckV = null
+    else this.#stuckV ??= reading
+    return this.#round((this.#stuckV ?? reading) * effects.voltageScale, STEP.voltageV)
   }
 
   batteryA(): number {
@@ -134,7 +142,8 @@ export class Sensors {
   }
 
   airC(): number {
-    return this.#temperature(this.#world.weather.airC + this.#zero.air)
+    const says = this.#temperature(this.#world.weather.airC + this.#zero.air)
+    return this.#world.effects.airFahrenheit ? fahrenheit(says) : says
   }
 
   lineC(): number {
@@ -142,7 +151,8 @@ export class Sensors {
     if (effects.thermometerFailShare > 0 && this.#random.chance(effects.thermometerFailShare)) {
       return effects.thermometerSays
     }
-    return this.#temperature(this.#world.line.wallC + this.#zero.line)
+    const says = this.#temperature(this.#world.line.wallC + this.#zero.line)
+    return effects.lineFahrenheit ? fahrenheit(says) : says
   }
 
   batteryC(): number {
@@ -163,4 +173,8 @@ export class Sensors {
   #round(value: number, step: number): number {
     return Math.round(Math.round(value / step) * step * 10_000) / 10_000
   }
+}
+
+function fahrenheit(celsius: number): number {
+  return Math.round((celsius * 1.8 + 32) * 100) / 100
 }

@@ -48,6 +48,7 @@ export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: 
   unseenFill(plan, state, at, doubt)
   impossible(plan, state, at, doubt)
   missing(plan, state, at, doubt)
+  controlChatter(state, at, doubt)
   for (const id of Object.keys(state.suspects)) if (!seen.has(id)) delete state.suspects[id]
 }
 
@@ -111,6 +112,14 @@ function stuckLevel(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): v
   else if (at - water.sameSince > 12 * HOUR && water.noiseVar > 1e-8) doubt('stuck', 'tank-level', water.sameSince, 0)
 }
 
+/** The control switches the pump to and fro, as its current shows. */
+function controlChatter(state: EngineState, at: Ms, doubt: Doubt): void {
+  const { since, flips } = state.episode.chatter
+  if (since === null) return
+  const recent = flips.filter((t) => at - t <= 3 * MINUTE).length
+  doubt('control-chatter', 'pump-current', since, recent / 3)
+}
+
 /** The tank rises like in a fill while the current sensor shows a pump at rest. Rain or a second source look alike. */
 const UNSEEN_LEAST_MS = 8 * MINUTE
 
@@ -137,12 +146,25 @@ function noteRise(plan: SitePlan, state: EngineState, at: Ms): void {
     at - last > 2 * MINUTE
   )
     return
-  const risenL = ((v.at(-1) ?? 0) - (v[0] ?? 0)) * plan.areaLM
-  const middleL = ((v[Math.floor(v.length / 2)] ?? 0) - (v[0] ?? 0)) * plan.areaLM
-  const expectedL = (flow * (last - first)) / MINUTE
+  const n = Math.min(FEW, Math.max(1, Math.floor(v.length / 4)))
+  const begun = meanOf(v, 0, n)
+  const risenL = (meanOf(v, v.length - n, n) - begun) * plan.areaLM
+  const middleL = (meanOf(v, Math.floor((v.length - n) / 2), n) - begun) * plan.areaLM
+  // Means of a few lie so much nearer together than the readings' ends.
+  const expectedL = (flow * (last - first) * (1 - n / v.length)) / MINUTE
+  const scatterL = (3 * Math.SQRT2 * levelNoiseM(plan, state) * plan.areaLM) / Math.sqrt(n)
   const steady = middleL > 0.25 * risenL && middleL < 0.75 * risenL
   const lately = state.pump.lastEndAt === null || first > state.pump.lastEndAt
-  if (lately && steady && risenL > 0.6 * expectedL) state.water.unseenFillAt = first
+  if (lately && steady && risenL > Math.max(0.6 * expectedL, scatterL)) state.water.unseenFillAt = first
+}
+
+/** Readings averaged at each end and in the middle: a coarse sensor's single ones scatter like a fill. */
+const FEW = 12
+
+function meanOf(v: readonly number[], from: number, n: number): number {
+  let sum = 0
+  for (let i = from; i < from + n; i += 1) sum += v[i] ?? 0
+  return sum / n
 }
 
 function impossible(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {

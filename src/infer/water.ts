@@ -3,6 +3,7 @@ import { MINUTE, type Ms, SECOND } from '../model/time.js'
 import { contradictingSince } from './contradiction.js'
 import { levelNoiseM, usualDrawLH } from './delivered.js'
 import { fullLevelM } from './ending.js'
+import { wanderM } from './loss/drift.js'
 import type { SitePlan } from './plan.js'
 import { startWindowS, takeRunVolume, usualCurrent } from './pump.js'
 import { between, remember } from './ring.js'
@@ -115,7 +116,8 @@ function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | nul
   const { restLevelM, calledSince } = state.water
   if (tank === null || levelM === null || restLevelM === null) return levelM === null ? calledSince : null
   const learned = usual(state.usual.startLevelM, 3)
-  const margin = learned === null ? 0.01 : 0.0015 + (2.5 * learned.sd) / Math.sqrt(learned.fills)
+  const surely = learned === null ? 0.01 : 0.0015 + (2.5 * learned.sd) / Math.sqrt(learned.fills)
+  const margin = surely + wanderM(plan, state)
   const mark = learned === null ? tank.lowMarkM : learned.value
   if (restLevelM >= mark - (calledSince === null ? margin : 0.5 * margin)) return null
   return calledSince ?? at
@@ -126,7 +128,8 @@ function atHigh(plan: SitePlan, state: EngineState, levelM: number | null): bool
   const tank = plan.site.tank
   if (tank === null || levelM === null) return null
   const learned = usual(state.usual.endLevelM, 3)
-  const margin = learned === null ? Math.max(0.01, 0.01 * tank.highMarkM) : Math.max(0.002, 3 * learned.sd)
+  const surely = learned === null ? Math.max(0.01, 0.01 * tank.highMarkM) : Math.max(0.002, 3 * learned.sd)
+  const margin = surely + wanderM(plan, state)
   return levelM >= fullLevelM(plan, state) + margin
 }
 

@@ -20,6 +20,9 @@ export type View = {
   now: Ms
   /** The longest outage of the whole site in the last 30 days that healed itself. */
   longestOutageMs: Ms
+  /** Since when nobody is said to be there (null: somebody is), and when the place was last opened after winter. */
+  awaySince: Ms | null
+  openedAt: Ms | null
   /** Whether the alarm of this subject is active now, for deadbands and for "until seen otherwise". */
   isActive(id: AlarmId, subject: string): boolean
 }
@@ -35,6 +38,8 @@ export type Verdict = {
   readonly evidence: readonly Evidence[]
   /** More urgent than the alarm's usual priority; a configured priority stands above it. */
   readonly priority: Priority | null
+  /** Seconds it must hold, where this cause needs another wait than its alarm; a configured delay stands above it. */
+  readonly onDelayS?: number
 }
 
 /** Nothing holds: the answer of a quiet look, shared so that it costs nothing. */
@@ -76,6 +81,8 @@ export type Explainer = {
   readonly causes?: readonly string[]
   /** Only if the other's subject is the board that this subject (a signal or a board) belongs to. */
   readonly sameBoard?: true
+  /** Only where the explained alarm itself has one of these causes. */
+  readonly ofCauses?: readonly string[]
   /** Only if it began within this time of this one (several of one kind from one cause). */
   readonly withinMs?: number
 }
@@ -99,6 +106,8 @@ export type AlarmDefinition = {
   readonly quietWhenLearning: boolean
   /** Quiet while people work at the place. */
   readonly quietInMaintenance: boolean
+  /** Causes that are surer than the others: seen while the alarm stands, they replace its cause and words, untold. */
+  readonly surerCauses: readonly string[]
   /** Stays until a person has acknowledged it. */
   readonly latches: boolean
   /** `now` for conditions of the daemon itself, which has no event time. */
@@ -122,6 +131,7 @@ export function defineAlarm<I extends AlarmId>(parts: DefinitionParts<I>): Alarm
     quietWhenWinterized: false,
     quietWhenLearning: false,
     quietInMaintenance: true,
+    surerCauses: [],
     latches: false,
     clock: 'event',
     ...parts,

@@ -3,6 +3,7 @@ import type { Alarm, AlarmId, AlarmState, AlarmWords, Evidence, Priority } from 
 import type { Ms } from '../model/time.js'
 import type { DelayState } from './delay.js'
 import type { OutageState } from './outages.js'
+import { newPresence, type PresenceState } from './presence.js'
 
 /** Why an alarm moved last; the same word in the log, on the page and in tests. */
 export type Because =
@@ -10,6 +11,7 @@ export type Because =
   | 'back-to-normal'
   | 'acknowledged'
   | 'worsened'
+  | 'cause-surer'
   | 'shelved'
   | 'shelf-over'
   | 'unshelved'
@@ -35,6 +37,8 @@ export type Occurrence = {
   words: AlarmWords
   acknowledgedBy: string | null
   acknowledgedAt: Ms | null
+  /** When its words were last made anew. */
+  refined?: Ms
 }
 
 const STATE_VERSION = 2
@@ -52,6 +56,8 @@ export type Entry = {
   /** Null until it is first raised. Kept after the clear, for the all-clear and the list. */
   occurrence: Occurrence | null
   explainedBy: string | null
+  /** It latches, and nobody has acknowledged this occurrence: put aside and taken up again, it is latched still. */
+  latch: boolean
   shelvedUntil: Ms | null
   shelveReason: string | null
   told: Told | null
@@ -68,20 +74,34 @@ export type JudgeState = {
   at: Ms | null
   entries: Entry[]
   readonly silence: OutageState
+  presence: PresenceState
 }
 
 export function initialState(): JudgeState {
-  return { version: STATE_VERSION, at: null, entries: [], silence: { silentMs: 0, outages: [] } }
+  return {
+    version: STATE_VERSION,
+    at: null,
+    entries: [],
+    silence: { silentMs: 0, outages: [] },
+    presence: newPresence(),
+  }
 }
 
 export function restoreState(text: string | null): JudgeState {
   if (text === null) return initialState()
   try {
     const value: unknown = JSON.parse(text)
-    return isState(value) ? value : initialState()
+    return isState(value) ? withLatches(value) : initialState()
   } catch {
     return initialState()
   }
+}
+
+/** A text from before latches were kept says of none but the latched that they are to be seen; nor were comings and goings kept. */
+function withLatches(state: JudgeState): JudgeState {
+  for (const entry of state.entries) entry.latch ??= entry.state === 'latched'
+  state.presence ??= newPresence()
+  return state
 }
 
 /** Our own text, written by this version: its frame is checked, its entries are what was written. */
@@ -107,6 +127,7 @@ export function newEntry(id: AlarmId, subject: string): Entry {
     delay: { active: false, holdingSince: null, goneSince: null },
     occurrence: null,
     explainedBy: null,
+    latch: false,
     shelvedUntil: null,
     shelveReason: null,
     told: null,

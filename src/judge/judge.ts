@@ -18,6 +18,7 @@ import { explains, findCause, type Table } from './grouping.js'
 import { isForgotten, type Judged, judged, live, type Step } from './life.js'
 import { followSilence, longestOutageMs } from './outages.js'
 import { createPhrase } from './phrase.js'
+import { followPresence } from './presence.js'
 import { forgetOld, isAllClearDue, note, noticeOfRaise } from './telling.js'
 
 export type { Change } from './acts.js'
@@ -77,7 +78,9 @@ export function createJudge(site: SiteSettings): Judge {
 
   /** One view for all looks: a site that is quiet costs no memory. */
   function viewOf(input: JudgeInput, state: JudgeState): View {
-    view ??= { ...input, at: input.facts.at, longestOutageMs: 0, isActive }
+    view ??= { ...input, at: input.facts.at, longestOutageMs: 0, awaySince: null, openedAt: null, isActive }
+    view.awaySince = state.presence.awaySince
+    view.openedAt = state.presence.openedAt
     view.longestOutageMs = longestOutageMs(state.silence, input.facts)
     view.facts = input.facts
     view.modes = input.modes
@@ -92,7 +95,8 @@ export function createJudge(site: SiteSettings): Judge {
     if (state.at !== null && at <= state.at) return NOTHING
     state.at = at
     entries = state.entries
-    const learned = followSilence(state.silence, input.facts, input.daemon)
+    const moved = followPresence(state.presence, input.modes, at)
+    const learned = followSilence(state.silence, input.facts, input.daemon) || moved
     const looked = viewOf(input, state)
     let touched: Map<Entry, Step> | null = null
     for (const alarm of alarms) {
@@ -160,6 +164,7 @@ export function createJudge(site: SiteSettings): Judge {
       if (entry.state !== 'normal') touched.set(entry, { changed: true, worsened: false })
       entry.state = 'normal'
       entry.because = 'not-judged-any-more'
+      entry.latch = false
       if (entry.occurrence !== null) entry.occurrence.cleared ??= at
     }
   }

@@ -248,6 +248,11 @@ export const ALARM_SPECS = {
         default: 0.15,
         meaning: 'A line is threatened when the chance that it comes to 0 °C by the next morning is at least this.',
       },
+      chance_early: {
+        kind: 'ratio',
+        default: 0.25,
+        meaning: 'The same before two hours after sunset, when there is only a first idea of the night.',
+      },
       chance_to_end: { kind: 'ratio', default: 0.01, meaning: 'It ends when that chance is below this.' },
       ahead: {
         kind: 'duration',

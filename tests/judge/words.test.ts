@@ -1,9 +1,11 @@
 import { describe, expect, it } from 'vitest'
 import type { Alarm } from '../../src/model/alarm.js'
+import type { HouseFacts } from '../../src/model/facts-house.js'
 import type { Facts, SuspectKind } from '../../src/model/facts.js'
 import { ALARM_DEFINITIONS } from '../../src/judge/alarms/index.js'
 import { TITLE_CHARS_MAX, titleWith } from '../../src/judge/phrase.js'
 import { aLine, aSite, bench, type Bench, running, START } from './facts.js'
+import { trendOf } from './trend.js'
 
 const HOUR = 3_600_000
 
@@ -31,8 +33,43 @@ const silent =
     if (all) facts.lastHeard = START
   }
 
+const FALL = { since: START, hours: 4, rateLH: 5.2, rateSdLH: 0.4 }
+const away = (it_: Bench): void => {
+  it_.modes = { ...it_.modes, away: true }
+}
+
+/** Four rests of a slow well. */
+const slowWell = {
+  open: true,
+  active: true,
+  since: START - 2 * HOUR,
+  starts: 4,
+  rests: 4,
+  litresPerStart: { value: 12, sd: 1 },
+  litresPerRestH: { value: 36, sd: 3 },
+  recoveryLH: { value: 28, sd: 2 },
+}
+
+const housePump = (set: Partial<HouseFacts>) => (facts: Facts) =>
+  void Object.assign(facts.house, { known: true, usualRunS: 50, usualLongestRunS: 140, usualA: 4.3, ...set })
+
+/** A yield that is lower, an energy that is higher, with the current and the voltage of these fills. */
+const drifted =
+  (yieldShare: number | null, energyShare: number | null, currentShare: number, voltageShare = 0) =>
+  (facts: Facts): void => {
+    facts.trend = trendOf({ yieldShare, energyShare, currentShare, voltageShare, since: START })
+  }
+
 /** A fault for every cause of every alarm. */
 const FAULTS: Readonly<Record<string, Fault>> = {
+  'yield-falling/less-current': { bend: drifted(-0.12, 0.1, -0.05) },
+  'yield-falling/same-current': { bend: drifted(-0.12, 0.13, 0.01) },
+  'yield-falling/more-current': { bend: drifted(-0.12, 0.2, 0.06) },
+  'yield-falling/low-voltage': { bend: drifted(-0.12, 0.13, 0, -0.08) },
+  // Without a yield that is told, since that would tell the story.
+  'energy-rising/less-water': { bend: drifted(-0.045, 0.09, 0) },
+  'energy-rising/more-current': { bend: drifted(0.01, 0.14, 0.13) },
+  'energy-rising/not-clear': { bend: drifted(0, 0.08, 0) },
   'dry-well/went-light': { bend: light },
   'dry-well/light-from-start': {
     bend: (facts) => {
@@ -43,6 +80,50 @@ const FAULTS: Readonly<Record<string, Fault>> = {
   'dry-well/stopped-by-control': {
     bend: (facts) => void Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: START, lastEndA: 2 }),
   },
+  'dry-well/rests-slow-well': {
+    bend: (facts) => {
+      Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: START, lastEndA: 2 })
+      Object.assign(facts.episode, slowWell)
+    },
+  },
+  'dry-well/recovers-less': {
+    bend: (facts) => {
+      Object.assign(facts.pump, { lastEnd: 'dry', lastEndAt: START, lastEndA: 2 })
+      const usualLPerRestH = { value: 60, sd: 3, fills: 6 }
+      Object.assign(facts.episode, slowWell, { known: true, asUsual: true, fallenTo: 0.6, usualLPerRestH })
+    },
+  },
+  'no-rise/level-still': {
+    bend: (facts) => {
+      noRise(4.5)(facts)
+      facts.suspects = [{ key: 'tank-level', kind: 'stuck', since: START, figure: 40 }]
+      Object.assign(facts.evidence, { riseShare: 0, riseShareSd: 0.01, powerShare: 1, powerShareSd: 0.03 })
+    },
+  },
+  'fill-long/gives-less': {
+    bend: (facts) => {
+      running(facts, START - 1.9 * HOUR)
+      Object.assign(facts.water, { expectedFillS: 2_400, rateShare: 0.45 })
+      Object.assign(facts.evidence, { riseShare: 0.4, riseShareSd: 0.03, powerShare: 0.9, powerShareSd: 0.03 })
+    },
+  },
+  'fill-long/drawn': {
+    bend: (facts) => {
+      running(facts, START - 2.1 * HOUR)
+      facts.occupied = true
+      Object.assign(facts.water, { expectedFillS: 2_400, rateShare: 1 })
+      Object.assign(facts.evidence, { riseShare: 0.4, riseShareSd: 0.03, powerShare: 1, powerShareSd: 0.03 })
+    },
+  },
+  'fill-long/weak-battery': {
+    bend: (facts) => {
+      running(facts, START - 1.9 * HOUR)
+      Object.assign(facts.battery, { recentV: 24.1, lastLowAt: START - HOUR })
+      Object.assign(facts.water, { expectedFillS: 2_400, rateShare: 0.65 })
+      Object.assign(facts.evidence, { powerShare: 0.7, powerShareSd: 0.03, riseShare: 0.6, riseShareSd: 0.03 })
+    },
+  },
+  'sensor-suspect/control-chatter': suspect('control-chatter', 'pump-current'),
   'pump-stalled/heavy': {
     bend: (facts) => {
       running(facts, START)
@@ -85,6 +166,43 @@ const FAULTS: Readonly<Record<string, Fault>> = {
     },
   },
   'overfill/past-full': { bend: (facts) => void Object.assign(facts.water, { pastFullSince: START }) },
+  'leak/large': {
+    bend: (facts) => {
+      facts.loss.big = { ...FALL, hours: 0.5, rateLH: 420, inQuietHours: true, drawless: false }
+    },
+  },
+  'leak/steady': {
+    before: away,
+    bend: (facts) => {
+      facts.loss.steady = { ...FALL, inQuietHours: false, drawless: true }
+    },
+  },
+  'leak/nightly': {
+    bend: (facts) => {
+      facts.loss.nightly = { ...FALL, nights: 3 }
+    },
+  },
+  'leak/day-by-day': {
+    before: (it_) => {
+      away(it_)
+      it_.run(15).skip(25 * HOUR)
+    },
+    bend: (facts) => {
+      facts.loss.sameHour = { ...FALL, since: facts.at - 24 * HOUR, hours: 24 }
+    },
+  },
+  'leak/fill-again': {
+    bend: (facts) => {
+      facts.loss.interval = { from: START - 2.5 * HOUR, to: START, litres: 200, inQuietHours: true }
+    },
+  },
+  'stale-water/stands': {
+    bend: (facts) => {
+      const usualDayL = { valueL: 250, sdL: 40, days: 20 }
+      Object.assign(facts.loss, { turnoverDays: 11, usualTurnoverDays: 4.5, usualDayL, seemsEmpty: false })
+      facts.loss.lastDrawAt = facts.at - HOUR
+    },
+  },
   'tank-low/below-reserve': { bend: (facts) => void Object.assign(facts.water, { volumeL: 210, hoursLeft: 21 }) },
   'battery-low/low-under-load': {
     bend: (facts) => {
@@ -124,6 +242,19 @@ const FAULTS: Readonly<Record<string, Fault>> = {
       facts.battery.lowest30MinV = 21.1
     },
   },
+  'house-pump-cycling/short-runs': {
+    bend: housePump({ startsIn30Min: 12, meanRunS: 9, firstStart: START, pauseS: 40, shortestRunS: 5 }),
+  },
+  'house-pump-cycling/regular-starts': {
+    bend: housePump({ regular: { since: START, count: 7, intervalS: 420, spreadS: 5, runS: 40 } }),
+  },
+  'house-pump-cycling/no-pressure': {
+    bend: housePump({ running: true, runningSince: START, lowSince: START, pressurePa: 12_000, currentA: 2 }),
+  },
+  'house-pump-cycling/over-pressure': {
+    bend: housePump({ running: true, runningSince: START, highSince: START, pressurePa: 420_000, currentA: 5 }),
+  },
+  'house-pump-cycling/runs-on': { bend: housePump({ running: true, runningSince: START, currentA: 4 }) },
   'sensor-suspect/probes-contradict': suspect('probes-contradict', 'tank-probe-high'),
   'sensor-suspect/stuck': suspect('stuck'),
   'sensor-suspect/failed-values': suspect('failed-values'),
@@ -206,9 +337,10 @@ describe.each(Object.keys(FAULTS))('the words of %s', (name) => {
     expect(words.title.length).toBeLessThanOrEqual(TITLE_CHARS_MAX)
     expect(words.title).not.toMatch(/\.$|\n/)
     // 14:00 at the invented site is 21:00 UTC: a message in UTC would show 2x:xx.
-    expect(words.what).toMatch(/Tue 3 Feb 1[1-5]:\d\d|in about \d+ h/)
+    // What is told of days and weeks began at the same hour of another day.
+    expect(words.what).toMatch(/(Tue 3 Feb|Mon 2 Feb|Fri 23 Jan) 1[1-5]:\d\d|in about \d+ h/)
     expect(words.what).toMatch(
-      /\d+(\.\d+)? ((A|V|gal|°F|min|s|h|in|d)\b|%)|battery \d|\d+ times|never been heard|higher one is wet|: \d+, usually none|should have moved/,
+      /\d+(\.\d+)? ((A|V|gal|psi|°F|min|s|h|in|d)\b|%)|battery \d|\d+ times|never been heard|higher one is wet|: \d+, usually none|should have moved/,
     )
     expect(words.causes.length).toBeGreaterThan(0)
     expect(words.action.length).toBeGreaterThan(20)
@@ -261,7 +393,10 @@ describe('what the words promise', () => {
   it('work that can hurt carries a caution', () => {
     for (const name of Object.keys(FAULTS)) {
       const alarm = alarmOf(name)
-      const dangerous = /^(dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-low|freezing)/.test(name)
+      const dangerous =
+        /^(leak|stale-water|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-low|freezing|house-pump)/.test(
+          name,
+        )
       expect(alarm?.words.caution !== null, name).toBe(dangerous)
     }
   })
