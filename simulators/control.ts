@@ -30,10 +30,14 @@ export class Control {
   #lightS = 0
   #flicker = false
   #flickerUntil: Ms = 0
+  readonly #chatterRandom: Random
+  #chatterOff = false
+  #chatterUntil: Ms = 0
 
   constructor(plan: SitePlan, seed: number) {
     this.#plan = plan
     this.#random = new Random(seed, 'control')
+    this.#chatterRandom = new Random(seed, 'chatter')
   }
 
   /** One second: the water as it stands, how long the pump has run and what it draws against its usual. */
@@ -54,12 +58,25 @@ export class Control {
       this.calling = false
       this.stopped = 'full'
     }
+    this.#chatter(at, fx)
     this.#guard(at, ranS, lightCurrent, fx)
   }
 
   /** Whether the contactor is to be closed. */
   closed(at: Ms): boolean {
-    return this.calling && at >= this.restingUntil
+    return this.calling && at >= this.restingUntil && !this.#chatterOff
+  }
+
+  /** A float at the surface: the call comes and goes. */
+  #chatter(at: Ms, fx: Effects): void {
+    if (fx.chatterOnS === 0) {
+      this.#chatterOff = false
+      return
+    }
+    if (at < this.#chatterUntil) return
+    this.#chatterOff = !this.#chatterOff
+    const usualS = this.#chatterOff ? fx.chatterOffS : fx.chatterOnS
+    this.#chatterUntil = at + Math.max(1, Math.round(usualS * this.#chatterRandom.between(0.5, 2))) * 1_000
   }
 
   #guard(at: Ms, ranS: number, lightCurrent: boolean, fx: Effects): void {
@@ -68,7 +85,8 @@ export class Control {
     else this.#lightS = Math.max(0, this.#lightS - (ranS === 0 ? Number.POSITIVE_INFINITY : 2))
     const tripS = Number.isNaN(fx.dryTripS) ? this.#plan.pump.dryTripS : fx.dryTripS
     if (this.#lightS >= tripS && fx.stuckOnS === 0) {
-      this.restingUntil = at + this.#plan.well.restAfterDryS * 1_000
+      const restS = Number.isNaN(fx.restAfterDryS) ? this.#plan.well.restAfterDryS : fx.restAfterDryS
+      this.restingUntil = at + restS * 1_000
       this.#lightS = 0
       this.stopped = 'dry'
     }

@@ -10,6 +10,11 @@ export type Effects = {
   dryCurrentShare: number
   /** Seconds of light current after which the control rests the well; Infinity: this control does not look. NaN: the site's own. */
   dryTripS: number
+  /** Seconds for which the control then rests the well. NaN: the site's own. */
+  restAfterDryS: number
+  /** A control that chatters while it calls: seconds on and off, each time up to twice as long. 0: it does not. */
+  chatterOnS: number
+  chatterOffS: number
   primeLost: boolean
   /** Multiple of the water that runs back out of the drop pipe between runs. */
   weepShare: number
@@ -53,6 +58,16 @@ export type Effects = {
   houseDry: boolean
   houseSwitchStuck: boolean
   houseYieldShare: number
+  /** The pump's board is away for so long in each so many seconds; 0: it is not. */
+  restartEveryS: number
+  restartForS: number
+  /** What the sensors say, multiplied; degrees Fahrenheit for Celsius; one value for ever. */
+  voltageScale: number
+  levelScale: number
+  currentScale: number
+  airFahrenheit: boolean
+  lineFahrenheit: boolean
+  voltageStuck: boolean
   deadBoard: 'none' | BoardId | 'all'
   /** Seconds for which the pump's board is out at each start, because its supply dips. */
   brownOutS: number
@@ -88,6 +103,9 @@ export const NO_EFFECTS: Readonly<Effects> = {
   wellInflowShare: 1,
   dryCurrentShare: 0.52,
   dryTripS: Number.NaN,
+  restAfterDryS: Number.NaN,
+  chatterOnS: 0,
+  chatterOffS: 0,
   primeLost: false,
   weepShare: 1,
   lockedShare: 0,
@@ -116,6 +134,14 @@ export const NO_EFFECTS: Readonly<Effects> = {
   houseDry: false,
   houseSwitchStuck: false,
   houseYieldShare: 1,
+  restartEveryS: 0,
+  restartForS: 0,
+  voltageScale: 1,
+  levelScale: 1,
+  currentScale: 1,
+  airFahrenheit: false,
+  lineFahrenheit: false,
+  voltageStuck: false,
   deadBoard: 'none',
   brownOutS: 0,
   linkDown: false,

@@ -2,7 +2,7 @@
 import type { EndReason } from '../model/fill.js'
 import { MINUTE, SECOND } from '../model/time.js'
 import type { SitePlan } from './plan.js'
-import { usualCurrent } from './pump.js'
+import { usualCurrent, usualCurrentHere } from './pump.js'
 import { between, firstFrom } from './ring.js'
 import type { EngineState, Run } from './state.js'
 import { median } from './stats.js'
@@ -15,10 +15,25 @@ export const CONTACT_NEAR_MS = 90 * SECOND
 export function endReason(plan: SitePlan, state: EngineState, run: Run): EndReason {
   if (run.end === null || !run.endKnown) return reachedFull(plan, state, run) ? 'full' : 'unknown'
   if (stalled(plan, state, run)) return 'stalled'
-  if (reachedFull(plan, state, run)) return 'full'
-  if (run.lightSince !== null && run.lastOn - run.lightSince >= LIGHT_LEAST_MS) return 'dry'
+  // A wet high probe is a plain word; a level near the mark is not, where the current had fallen before the stop.
+  const full = reachedFull(plan, state, run)
+  if (full && plan.index['tank-probe-high'] !== undefined) return 'full'
+  const { lightSince, lastOn } = run
+  if (lightSince !== null && (lastOn - lightSince >= LIGHT_LEAST_MS || gulped(plan, state, run))) return 'dry'
+  if (full) return 'full'
   if (powerLost(plan, state, run, run.end)) return 'power-lost'
   return canTellFull(plan) ? 'manual' : 'unknown'
+}
+
+/** A gulp of water now and then interrupts the light current of a well that is all but dry. */
+const GULPS_MS = 90 * SECOND
+const GULPS_SHARE = 0.5
+
+function gulped(plan: SitePlan, state: EngineState, run: Run): boolean {
+  const expected = usualCurrentHere(plan, state)
+  if (expected === null) return false
+  const last = between(state.pump.recent, Math.max(run.firstOn + MINUTE, run.lastOn - GULPS_MS), run.lastOn)
+  return last.length >= 5 && last.filter((amps) => amps < 0.8 * expected).length >= GULPS_SHARE * last.length
 }
 
 function stalled(plan: SitePlan, state: EngineState, run: Run): boolean {

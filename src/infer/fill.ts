@@ -4,6 +4,7 @@ import { MINUTE } from '../model/time.js'
 import { delivered } from './delivered.js'
 import { endReason } from './ending.js'
 import { hydraulicFloorWhPerL, settleEnergy } from './energy.js'
+import { wasBroken } from './episode/chatter.js'
 import { divide } from './figure.js'
 import type { SitePlan } from './plan.js'
 import { signalGapMs } from './pump.js'
@@ -51,6 +52,7 @@ export function finish(plan: SitePlan, state: EngineState, run: Run): Finished {
     endReason: reason,
     complete:
       edgesKnown &&
+      !wasBroken(state) &&
       gapShare <= GAP_SHARE_MAX &&
       (reason === 'full' || reason === 'manual') &&
       energyWh !== null &&

@@ -2,6 +2,7 @@
 import type { Ms } from '../model/time.js'
 import { MINUTE, SECOND } from '../model/time.js'
 import { addCurrent, beginEnergy, settleEnergy } from './energy.js'
+import { CHATTER_STOP_MS, chatters } from './episode/chatter.js'
 import { add as addMinute } from './minutes.js'
 import type { SitePlan } from './plan.js'
 import { levelAtEnd } from './level-at.js'
@@ -131,6 +132,7 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
     arrivedAt: null,
     firstRiseS: null,
     rateLMin: null,
+    rateSdLMin: null,
     rateAt: 0,
     highWetAt: null,
     lowDryAtStart: low.seen && (!low.wet || t - low.lastDry < 2 * MINUTE),
@@ -164,7 +166,10 @@ function runningSample(plan: SitePlan, state: EngineState, run: Run, t: Ms, net:
   run.offCount += 1
   state.pump.lastOffT = t
   state.pump.lastOffA = net
-  if (run.offCount >= STOP_SAMPLES || t - run.offAt >= STOP_MS) endRun(state, run)
+  const sure = chatters(state)
+    ? t - run.offAt >= CHATTER_STOP_MS
+    : run.offCount >= STOP_SAMPLES || t - run.offAt >= STOP_MS
+  if (sure) endRun(state, run)
 }
 
 /** The spells of light and heavy current, and the median of what lies inside the band. */

@@ -27,6 +27,7 @@ export function acknowledge(state: JudgeState, key: string, by: string, at: Ms):
   if (to !== entry.state) {
     entry.state = to
     entry.because = 'acknowledged'
+    entry.latch = false
     entry.occurrence.acknowledgedBy = by
     entry.occurrence.acknowledgedAt = at
   }

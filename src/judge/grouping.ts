@@ -37,6 +37,7 @@ function fits(explainer: Explainer, cause: Entry, entry: Entry, table: Table): b
   if (explainer.by !== cause.id || cause.occurrence === null || entry.occurrence === null) return false
   if (cause.id === entry.id && !cameBefore(cause, entry)) return false
   if (explainer.causes !== undefined && !explainer.causes.includes(cause.occurrence.cause)) return false
+  if (explainer.ofCauses !== undefined && !explainer.ofCauses.includes(entry.occurrence.cause)) return false
   if (explainer.withinMs !== undefined && entry.occurrence.raised - cause.occurrence.raised > explainer.withinMs)
     return false
   return explainer.sameBoard !== true || sameBoard(cause.subject, entry.subject, table)

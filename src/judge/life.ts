@@ -3,7 +3,7 @@ import { ALARM_SPECS } from '../model/alarm-settings.js'
 import { atLeast, type Priority } from '../model/alarm.js'
 import { LIMITS } from '../model/limits.js'
 import type { SiteSettings } from '../model/settings.js'
-import type { Ms } from '../model/time.js'
+import { HOUR, type Ms } from '../model/time.js'
 import { advance } from './delay.js'
 import { type AlarmDefinition, delaysOf, type Verdict, type View, type Watch } from './definition.js'
 import { type Because, type Entry, stands } from './entry.js'
@@ -16,6 +16,8 @@ export type Judged = {
   readonly watch: Watch
   readonly delays: { readonly onDelayS: number; readonly offDelayS: number }
   readonly configured: Priority | null
+  /** The owner has set how long it must hold. */
+  readonly delaySet: boolean
 }
 
 export function judged(definition: AlarmDefinition, site: SiteSettings): Judged {
@@ -24,6 +26,7 @@ export function judged(definition: AlarmDefinition, site: SiteSettings): Judged 
     watch: definition.prepare(site),
     delays: delaysOf(definition.id, site),
     configured: site.alarms[definition.id]?.priority ?? null,
+    delaySet: (site.alarms[definition.id]?.onDelayS ?? null) !== null,
   }
 }
 
@@ -38,7 +41,8 @@ export type Step = { changed: boolean; worsened: boolean }
 export function live(entry: Entry, alarm: Judged, verdict: Verdict | null, view: View, say: Phrase, step: Step): void {
   const { definition } = alarm
   const at = definition.clock === 'now' ? view.now : view.at
-  const change = advance(entry.delay, verdict?.holds ?? false, verdict?.since ?? null, at, alarm.delays)
+  const delays = delaysFor(alarm, verdict)
+  const change = advance(entry.delay, verdict?.holds ?? false, verdict?.since ?? null, at, delays)
   if (change === 'became-normal') returnToNormal(entry, definition.latches, entry.delay.goneSince ?? at, step)
   endShelf(entry, at, step)
   suppressOrRestore(entry, suppression(definition, view), step)
@@ -48,10 +52,18 @@ export function live(entry: Entry, alarm: Judged, verdict: Verdict | null, view:
     entry.state !== 'suppressed' &&
     entry.state !== 'out-of-service'
   ) {
-    if (stands(entry)) worsen(entry, alarm, verdict, view, say, step)
-    else if (view.now - at <= LIMITS.staleAlarmMs) raise(entry, alarm, verdict, view, say, at, step)
+    if (stands(entry)) {
+      worsen(entry, alarm, verdict, view, say, step)
+      refine(entry, alarm, verdict, view, say, step)
+    } else if (view.now - at <= LIMITS.staleAlarmMs) raise(entry, alarm, verdict, view, say, at, step)
   }
   expire(entry, at, step)
+}
+
+/** The owner's delay, else the cause's own, else the alarm's. */
+function delaysFor(alarm: Judged, verdict: Verdict | null): Judged['delays'] {
+  const own = verdict?.onDelayS
+  return own === undefined || alarm.delaySet ? alarm.delays : { ...alarm.delays, onDelayS: own }
 }
 
 function move(entry: Entry, event: AlarmEvent, because: Because, step: Step): void {
@@ -74,6 +86,7 @@ function raise(entry: Entry, alarm: Judged, verdict: Verdict, view: View, say: P
     acknowledgedAt: null,
   }
   entry.explainedBy = null
+  entry.latch = alarm.definition.latches
   entry.raises.push(at)
   if (entry.raises.length > LIMITS.raisesKeptMax) entry.raises.shift()
   move(entry, 'alarm', 'limit-crossed', step)
@@ -97,8 +110,25 @@ function worsen(entry: Entry, alarm: Judged, verdict: Verdict, view: View, say: 
   occurrence.words = alarm.watch.words({ view, verdict, since: occurrence.since, say })
   occurrence.acknowledgedBy = null
   occurrence.acknowledgedAt = null
+  entry.latch = alarm.definition.latches
   step.worsened = true
   move(entry, 'worsen', 'worsened', step)
+}
+
+/** A surer cause, and hourly its newer figures, take the place of a first guess: on the page and in the all-clear, without a message of its own. */
+function refine(entry: Entry, alarm: Judged, verdict: Verdict, view: View, say: Phrase, step: Step): void {
+  const { occurrence } = entry
+  const { surerCauses } = alarm.definition
+  if (occurrence === null || surerCauses.length === 0) return
+  const surer = surerCauses.indexOf(verdict.cause) - surerCauses.indexOf(occurrence.cause)
+  const fresh = surer === 0 && surerCauses.includes(verdict.cause) && view.at - (occurrence.refined ?? 0) >= HOUR
+  if (surer <= 0 && !fresh) return
+  occurrence.refined = view.at
+  occurrence.cause = verdict.cause
+  occurrence.evidence = verdict.evidence
+  occurrence.words = alarm.watch.words({ view, verdict, since: occurrence.since, say })
+  entry.because = 'cause-surer'
+  step.changed = true
 }
 
 function returnToNormal(entry: Entry, latches: boolean, cleared: Ms, step: Step): void {
@@ -117,7 +147,7 @@ function endShelf(entry: Entry, at: Ms, step: Step): void {
 export function restore(entry: Entry, because: Because, step: Step): void {
   entry.shelvedUntil = null
   entry.shelveReason = null
-  move(entry, stands(entry) ? 'restore-active' : 'restore-normal', because, step)
+  move(entry, stands(entry) ? 'restore-active' : entry.latch ? 'restore-latched' : 'restore-normal', because, step)
 }
 
 function suppression(definition: AlarmDefinition, { facts, modes, now }: View): Because | null {

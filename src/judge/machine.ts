@@ -20,6 +20,8 @@ export const ALARM_EVENTS = [
   /** Shelf time over, suppression ended or back in service; the condition holds, or does not. */
   'restore-active',
   'restore-normal',
+  /** The same for one that is over, but that nobody has seen, and that stays until somebody has. */
+  'restore-latched',
   /** Nobody acknowledged a return for so long that it leaves the list. */
   'expire',
 ] as const
@@ -28,7 +30,11 @@ export type AlarmEvent = (typeof ALARM_EVENTS)[number]
 type Row = { readonly [E in AlarmEvent]?: AlarmState }
 
 const away: Row = { shelve: 'shelved', suppress: 'suppressed', 'remove-from-service': 'out-of-service' }
-const restored: Row = { 'restore-active': 'unacknowledged', 'restore-normal': 'normal' }
+const restored: Row = {
+  'restore-active': 'unacknowledged',
+  'restore-normal': 'normal',
+  'restore-latched': 'latched',
+}
 
 export const TRANSITIONS: Readonly<Record<AlarmState, Row>> = {
   normal: { ...away, alarm: 'unacknowledged' },

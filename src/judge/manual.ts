@@ -82,9 +82,10 @@ function explainers(all: readonly Explainer[]): string {
   const list = all.filter(({ by }) => ALARM_DEFINITIONS.some(({ id }) => id === by))
   if (list.length === 0) return 'nothing'
   return list
-    .map(({ by, causes, sameBoard, withinMs }) => {
+    .map(({ by, causes, ofCauses, sameBoard, withinMs }) => {
       const notes = [
         ...(causes === undefined ? [] : [`as ${causes.map((cause) => `\`${cause}\``).join(' or ')}`]),
+        ...(ofCauses === undefined ? [] : [`explains ${ofCauses.map((cause) => `\`${cause}\``).join(', ')} only`]),
         ...(sameBoard === true ? ['of the same board'] : []),
         ...(withinMs === undefined ? [] : [`raised within ${formatDuration(withinMs)}`]),
       ]

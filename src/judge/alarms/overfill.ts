@@ -52,11 +52,16 @@ function words({ view, verdict, since, say }: Telling) {
     what: `The tank has been at or past ${mark} since ${say.time(since)} and ${running}; ${tankState(view.facts, say)}.`,
     causes: resting
       ? ['Water came in by another way: rain, a second source, or a siphon.', 'The level sensor reads too high.']
-      : [
-          'The control or its relay is stuck on.',
-          'The high probe or float is fouled and does not stop the pump.',
-          'Somebody runs the pump by hand.',
-        ],
+      : view.facts.evidence.unasked === true
+        ? [
+            'Somebody runs the pump by hand, or its relay sticks: it started though nothing called for water.',
+            'The high probe or float is fouled and does not stop the pump.',
+          ]
+        : [
+            'The control or its relay is stuck on.',
+            'The high probe or float is fouled and does not stop the pump.',
+            'Somebody runs the pump by hand.',
+          ],
     action: resting ? 'Look where the overflow goes and whether the level is true.' : 'Cut the power of the pump.',
     ifIgnored: `The tank overflows: water, the well and the battery (${batteryVoltage(view.facts, say)}) are spent, and the ground can wash out or ice up.`,
     caution: CAUTION_PUMP,

@@ -1,6 +1,8 @@
 import type { EndReason } from '../../model/fill.js'
 import type { Ms } from '../../model/time.js'
 import { defineAlarm, holding, QUIET, type Telling, unknownOf, type View, type Watch } from '../definition.js'
+import type { RowId } from '../diagnosis/rows.js'
+import { causesInWords, diagnosisOf } from '../diagnosis/causes.js'
 import { evidence, evidenceList } from '../phrase.js'
 import { batteryVoltage, CAUTION_PUMP, tankLasts, tankState, waterLeft } from './common.js'
 
@@ -49,22 +51,22 @@ function batteryFit({ facts }: View): boolean | null {
 
 /** Since when the pump should have been running; null: it is expected to wait, or someone stopped it. */
 function waitingSince({ facts, at }: View, calledSince: Ms): Ms | null {
-  const { lastEnd, lastEndAt, restingUntil } = facts.pump
-  if (restingUntil !== null && restingUntil > at) return null
-  const rested = Math.max(calledSince, restingUntil ?? calledSince)
+  const { lastEnd, lastEndAt } = facts.pump
+  // A slow well is rested for longer than any control says: an hour and more.
+  const restingUntil = Math.max(facts.pump.restingUntil ?? 0, facts.episode.mayRestUntil ?? 0)
+  if (restingUntil > at) return null
+  const rested = Math.max(calledSince, restingUntil)
   if (lastEndAt === null || lastEndAt < calledSince) return rested
   return STARTS_AGAIN_AFTER.includes(lastEnd) ? Math.max(rested, lastEndAt) : null
 }
+
+const NO_CURRENT: readonly RowId[] = ['circuit-open', 'call-stuck', 'cut-off', 'current-unseen']
 
 function words({ view, since, say }: Telling) {
   return {
     title: 'Water is called for but the pump does not start',
     what: `Water has been called for since ${say.time(since)} and the pump draws nothing; ${tankState(view.facts, say)}. The battery looks fit to run it (${batteryVoltage(view.facts, say)}).`,
-    causes: [
-      'A blown fuse, an open relay, or a controller that is switched off or waiting.',
-      'A float, probe or pressure switch that is stuck off.',
-      'A broken wire, or a current sensor that has failed: look whether the tank rises.',
-    ],
+    causes: causesInWords(diagnosisOf(view, NO_CURRENT)),
     action: 'Check the fuse and the controller of the pump first, then the float or probes, then the wire.',
     ifIgnored: `No more water comes: ${tankLasts(view.facts, say)}.`,
     caution: CAUTION_PUMP,

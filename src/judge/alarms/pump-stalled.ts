@@ -1,4 +1,5 @@
 import { MINUTE } from '../../model/time.js'
+import { causesInWords, diagnosisOf } from '../diagnosis/causes.js'
 import {
   defineAlarm,
   holding,
@@ -30,7 +31,7 @@ function look(view: View, { site, numbers }: Prepared<'pump-stalled'>) {
   if (!pump.running) return stopped(view, usual)
   if (pump.heavySince === null) return pump.settled ? QUIET : UNKNOWN
   const current = pump.currentA ?? pump.recentA
-  if (current === null || usual === null || pump.heavyCount < numbers.samples) return UNKNOWN
+  if (current === null || usual === null || pump.heavyCount < samplesFor(view, numbers.samples)) return UNKNOWN
   if (current < numbers.heavy_ratio * usual || waterArrivedSince(view.facts, pump.heavySince)) return UNKNOWN
   return [
     holding(
@@ -43,6 +44,13 @@ function look(view: View, { site, numbers }: Prepared<'pump-stalled'>) {
       ),
     ),
   ]
+}
+
+/** A control that chatters starts the pump again and again: then a few readings of inrush in a row are no jam. */
+const CHATTER_FACTOR = 3
+
+function samplesFor({ facts }: View, samples: number): number {
+  return facts.episode.chatterSince === null ? samples : CHATTER_FACTOR * samples
 }
 
 /** A pump at rest shows nothing: only a normal run, or a run that ended as it should, proves that it turns again. */
@@ -81,11 +89,7 @@ function words({ view, verdict, since, say }: Telling) {
   return {
     title: 'Pump is jammed: heavy current, no water',
     what: what ?? `The pump has drawn a heavy current since ${say.time(since)}: ${amps}. It is not turning.`,
-    causes: [
-      'The rotor is held: sand, wear, a stone, or swelling in warm water.',
-      'A damaged cable or splice.',
-      'A line frozen or shut so hard that the pump cannot move.',
-    ],
+    causes: causesInWords(diagnosisOf(view, ['locked', 'cable-damaged', 'line-solid'])),
     action: 'Switch the pump off now at its control and leave it off until the cause is found.',
     ifIgnored: 'Within minutes the motor can burn out, the cable overheat and the battery be drained.',
     caution: CAUTION_PUMP,

@@ -3,6 +3,7 @@ import type { SuspectFacts, SuspectKind } from '../../model/facts.js'
 import { LIMITS } from '../../model/limits.js'
 import { defineAlarm, holding, QUIET, type Telling, type Verdict, type View, type Watch } from '../definition.js'
 import { evidence, evidenceList, signalName, titleWith } from '../phrase.js'
+import { CAUTION_PUMP } from './common.js'
 
 /** A lost thermometer matters more when it is cold. */
 const FROST_C = 1
@@ -15,6 +16,14 @@ type KindWords = {
   readonly usual: string
   readonly says: string
   readonly causes: readonly string[]
+  /** Where it is no sensor's own story. */
+  readonly title?: string
+  readonly who?: string
+  readonly action?: string
+  readonly ifIgnored?: string
+  readonly caution?: string
+  /** Seconds that it must hold, where its own evidence has already been gathered for minutes. */
+  readonly onDelayS?: number
 }
 
 const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
@@ -56,6 +65,23 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
     says: 'switches to and fro far too often',
     causes: ['A loose contact.', 'A float or probe just at the surface, or waves.'],
   },
+  'control-chatter': {
+    figure: 'Switches in a minute',
+    quantity: 'count',
+    usual: '2 in 60 min',
+    says: 'has been switched on and off again and again',
+    causes: [
+      'A float or probe just at the surface, or a loose contact in the level control.',
+      'A relay that flutters because its own supply sags, or a battery protection that cuts off and joins again.',
+      'A pressure switch with too little difference between on and off.',
+    ],
+    title: 'Pump is switched on and off again and again',
+    who: 'the pump',
+    action: 'Switch the pump off, then look at the float or probes, their wires, and the relay.',
+    ifIgnored: 'Each start is a surge: contacts weld, the motor overheats, and the tank hardly fills.',
+    caution: CAUTION_PUMP,
+    onDelayS: 0,
+  },
   missing: {
     figure: 'Missing for',
     quantity: 'duration',
@@ -86,18 +112,20 @@ function look(view: View): readonly Verdict[] {
 
 function verdictOf(view: View, suspect: SuspectFacts): Verdict {
   const kind = KINDS[suspect.kind]
+  const { onDelayS } = kind
   const lostInFrost =
     (suspect.kind === 'failed-values' || suspect.kind === 'missing') &&
     (suspect.key.startsWith('line-temperature') || suspect.key.startsWith('box-temperature')) &&
     view.facts.airC !== null &&
     view.facts.airC <= FROST_C
-  return holding(
+  const held = holding(
     suspect.key,
     suspect.since,
     suspect.kind,
     evidenceList(evidence(kind.figure, kind.quantity, figureOf(suspect))),
     lostInFrost ? 'high' : null,
   )
+  return onDelayS === undefined ? held : { ...held, onDelayS }
 }
 
 /** The number in the unit of its kind; null where there is none worth showing. */
@@ -120,15 +148,16 @@ function words({ view, verdict, since, say }: Telling) {
     ? ` The air is at ${say.quantity('temperature', view.facts.airC)}: take it as freezing until you know better.`
     : ''
   return {
-    title: titleWith('Sensor in doubt: ', name, ''),
-    what: `Since ${say.time(since)} the signal ${name} ${kind?.says ?? 'cannot be believed'}${figure}.${frostWords}`,
+    title: kind?.title ?? titleWith('Sensor in doubt: ', name, ''),
+    what: `Since ${say.time(since)} ${kind?.who ?? `the signal ${name}`} ${kind?.says ?? 'cannot be believed'}${figure}.${frostWords}`,
     causes: kind?.causes ?? ['The sensor, its wire or its board.'],
     action: frost
       ? 'Have somebody look at the line itself, then at the sensor and its wire.'
-      : 'Compare the sensor with what you see at the place, then look at its wire and its supply.',
+      : (kind?.action ?? 'Compare the sensor with what you see at the place, then look at its wire and its supply.'),
     ifIgnored:
+      kind?.ifIgnored ??
       'What rests on this signal is unknown: its alarms cannot be raised or end, for as long as it is in doubt.',
-    caution: null,
+    caution: kind?.caution ?? null,
     timeLeft: null,
   }
 }
@@ -139,6 +168,7 @@ const causes: Readonly<Record<SuspectKind, string>> = {
   'failed-values': 'Values that a sensor sends when it has failed, or values out of range.',
   'too-fast': 'Steps that no water or battery makes.',
   'contact-chatter': 'A contact that switches far too often.',
+  'control-chatter': 'The pump itself is switched on and off again and again (told within 3 min).',
   missing: 'A signal that is missing while its board talks.',
   'not-possible': 'A figure that physics does not allow.',
 }
@@ -154,10 +184,11 @@ export const sensorSuspect = defineAlarm({
   explainedBy: [
     { by: 'board-silent', sameBoard: true },
     { by: 'site-silent' },
-    { by: 'no-rise' },
-    { by: 'dry-well' },
-    { by: 'pump-stalled' },
-    { by: 'overfill' },
+    // A pump that moves no water explains a level that stands still, never probes that contradict each other.
+    { by: 'no-rise', ofCauses: ['stuck'] },
+    { by: 'dry-well', ofCauses: ['stuck', 'contact-chatter'] },
+    { by: 'pump-stalled', ofCauses: ['stuck', 'contact-chatter', 'control-chatter'] },
+    { by: 'overfill', ofCauses: ['stuck', 'contact-chatter'] },
     { by: 'battery-low' },
     { by: 'store-failing' },
     { by: 'sensor-suspect', sameBoard: true, withinMs: LIMITS.siblingWindowMs },

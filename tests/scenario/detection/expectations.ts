@@ -268,6 +268,7 @@ export const EXPECTATIONS: readonly Expectation[] = [
     from: ['third-sagging-start'],
     within: 10 * MINUTE,
     alsoRight: ['battery-low'],
+    month: 5,
     days: { juniper: { learn: 16, watch: 16 }, fern: { learn: 28, watch: 24 } },
     except: [
       {
