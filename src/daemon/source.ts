@@ -17,6 +17,7 @@ import type {
 import { verifyLink } from '../tell/ack-link.js'
 import type { Teller } from '../tell/teller.js'
 import type { Line } from './line.js'
+import { createPushDesk } from './push-desk.js'
 import type { SiteLine } from './site-line.js'
 import { SizingBusy, type SizingDesk } from './sizing-desk.js'
 
@@ -61,6 +62,11 @@ export function createSource(options: SourceOptions): Source {
     say({ site: id, kind: 'modes', at: clock.now() })
   }
   return {
+    ...createPushDesk(
+      store,
+      (id) => siteOf(id).site,
+      () => clock.now(),
+    ),
     say,
     now: () => clock.now(),
     sites: () => line.sites.map((site) => site.site),

@@ -22,6 +22,7 @@ import { createEventHub } from './events.js'
 import { actRoutes } from './routes/act.js'
 import { linkRoutes } from './routes/link.js'
 import { healthRoute, machineRoutes } from './routes/machine.js'
+import { pushRoutes } from './routes/push.js'
 import { readRoutes } from './routes/read.js'
 import { sessionRoutes } from './routes/session.js'
 import { sizingRoute } from './routes/sizing.js'
@@ -135,6 +136,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     guarded.register(usualRoute(deps))
     guarded.register(sizingRoute(deps))
     guarded.register(actRoutes(deps))
+    guarded.register(pushRoutes(deps))
     guarded.register(sessionRoutes(deps, sessions))
     guarded.register(machineRoutes(deps, sessions, hub))
     guarded.get('/api/openapi.json', { schema: { hide: true }, config: { needs: 'viewer' } }, () => app.swagger())

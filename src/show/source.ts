@@ -130,6 +130,21 @@ export type ShowSource = {
   readonly setWinterized: (site: string, winterized: boolean, by: string) => void
   /** `until` null ends maintenance now. */
   readonly setMaintenance: (site: string, until: Ms | null, by: string) => void
+  /** The public key of web push (RFC 8292), base64url. */
+  readonly pushKey: () => string
+  /** Every person and way of a site by which browsers can be told, and how many are. */
+  readonly pushPeople: (
+    site: string,
+  ) => readonly { readonly person: string; readonly way: string; readonly browsers: number }[]
+  /** False where that person is not told by such a way. */
+  readonly addBrowser: (
+    site: string,
+    person: string,
+    way: string,
+    browser: { readonly endpoint: string; readonly p256dh: string; readonly auth: string },
+    by: string,
+  ) => boolean
+  readonly removeBrowser: (endpoint: string) => void
   readonly refusals: (site: string) => readonly RefusalCount[]
   readonly keptAside: (site: string) => readonly AsideMessage[]
   /** Counters of every room; gauges of the sites are added by the API. Names begin with `sightglass_`. */

@@ -156,6 +156,14 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
     setAway: (site, away, by) => void fake.acts.push(`away ${site} ${away} ${by}`),
     setWinterized: (site, winterized, by) => void fake.acts.push(`season ${site} ${winterized} ${by}`),
     setMaintenance: (site, until, by) => void fake.acts.push(`maintenance ${site} ${until} ${by}`),
+    pushKey: () => 'B'.repeat(87),
+    pushPeople: () => [{ person: 'ops', way: 'push-1', browsers: 1 }],
+    addBrowser: (site, person, way, { endpoint }, by) => {
+      if (person !== 'ops' || way !== 'push-1') return false
+      fake.acts.push(`browser ${site} ${person} ${way} ${endpoint} ${by}`)
+      return true
+    },
+    removeBrowser: (endpoint) => void fake.acts.push(`no browser ${endpoint}`),
     refusals: () => [
       {
         reason: 'sentinel',
