@@ -77,6 +77,8 @@ export class Board {
 
   #brownedOut(at: Ms): boolean {
     const { effects, pump } = this.#world
+    const { restartEveryS, restartForS } = effects
+    if (this.id === 'pump-board' && restartEveryS > 0 && (at / 1_000) % restartEveryS < restartForS) return true
     return this.id === 'pump-board' && pump.on && at - pump.onSince < effects.brownOutS * 1_000
   }
 

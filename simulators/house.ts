@@ -41,6 +41,7 @@ const EMPTY_PA = 15_000
 const DRY_SHARE = 0.75
 /** A pump cannot take the last of a tank. */
 const SUCTION_M = 0.03
+const OFTEN = 10
 
 export class House {
   /** The pump is under power. */
@@ -48,6 +49,7 @@ export class House {
   currentA = 0
   pressurePa: number
   onSince = 0
+  readonly #starts: number[] = []
   /** What a leak or a burst after the pump takes out of the tank this second, l/min. */
   lostLMin = 0
   readonly #plan: HousePlan
@@ -59,13 +61,29 @@ export class House {
     this.#storedL = this.#plan.vesselL - this.#airPaL(1) / (this.pressurePa + this.#plan.airPa)
   }
 
-  /** One second: what people want, whether the battery feeds the pump, and how much water the tank has. */
+  /** One second, in tenths where the vessel holds so little that its pump starts and stops within seconds. */
   second(at: number, wantedLMin: number, fedV: number, nominalV: number, levelM: number, fx: Effects): void {
+    const parts = fx.houseAirShare < 0.6 ? 10 : 1
+    for (let part = 0; part < parts; part++) this.#live(at, 1 / parts, wantedLMin, fedV, nominalV, levelM, fx)
+  }
+
+  /** What people want, whether the battery feeds the pump, and how much water the tank has. */
+  #live(
+    at: number,
+    seconds: number,
+    wantedLMin: number,
+    fedV: number,
+    nominalV: number,
+    levelM: number,
+    fx: Effects,
+  ): void {
     const plan = this.#plan
     if (fedV <= 0) this.on = false
     else if (!this.on && (this.pressurePa <= plan.cutInPa || fx.houseSwitchStuck)) {
       this.on = true
       this.onSince = at
+      this.#starts.push(at)
+      if (this.#starts.length > OFTEN) this.#starts.shift()
     } else if (this.on && this.pressurePa >= plan.cutOutPa && !fx.houseSwitchStuck) this.on = false
     const dry = fx.houseDry || levelM < SUCTION_M
     const share = this.on && !dry ? Math.max(0, 1 - this.pressurePa / plan.shutOffPa) : 0
@@ -75,12 +93,19 @@ export class House {
     const lossLMin = fx.houseBurstLMin + leakLMin
     const outLMin = wantedLMin + lossLMin + backLMin
     const before = this.#storedL
-    const after = before + (comesLMin - outLMin) / 60
+    const after = before + ((comesLMin - outLMin) * seconds) / 60
     this.#storedL = Math.max(0, Math.min(0.98 * plan.vesselL, after))
-    this.lostLMin = after < 0 ? Math.max(0, Math.min(lossLMin, before * 60 + comesLMin - wantedLMin)) : lossLMin
+    this.lostLMin =
+      after < 0 ? Math.max(0, Math.min(lossLMin, (before * 60) / seconds + comesLMin - wantedLMin)) : lossLMin
     this.pressurePa = this.#pressure(comesLMin, fx)
     const load = dry ? DRY_SHARE * plan.idleA : plan.idleA + plan.ampsPerPa * this.pressurePa
     this.currentA = this.on ? (load * fedV) / nominalV : 0
+  }
+
+  /** Twenty starts an hour and more, seen over half an hour. */
+  often(at: number): boolean {
+    const [first] = this.#starts
+    return this.#starts.length === OFTEN && first !== undefined && at - first <= 1_800_000
   }
 
   /** Flow through a hole goes with the root of the pressure; 1 half-way between the marks. */

@@ -71,6 +71,10 @@ export const MARKS = [
   'line-above-zero',
   'link-down',
   'link-up',
+  'third-sagging-start',
+  'charged-cold',
+  'house-often',
+  'house-runs',
 ] as const
 export type MarkId = (typeof MARKS)[number]
 

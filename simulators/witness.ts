@@ -9,8 +9,17 @@ import type { World } from './world.js'
 /** No water for this long, with the pump on, is "stopped"; a gulp shorter than the second figure does not end that. */
 const STOPPED_S = 10
 const GULP_S = 30
+/** A pressure pump that has run for this long has no ordinary reason. */
+const RUNS_ON_MS = 300_000
 /** A run in which no water has come by then never got any. */
 const PRIME_S = 90
+/** A start that the battery carried: its current fell by this share of the pump's, so long after. */
+const CARRIED_SHARE = 0.6
+const CARRIED_AFTER_S = 20
+/** Per 12 V: without a current sensor, above this the charger may be holding the voltage. */
+const MAY_BE_HELD_V = 13.2
+/** Resistance that has grown so far is a fault to be told. */
+const SAGGING_SHARE = 1.6
 /** Less than this is no water to speak of, l/min: an eighth of what such pumps give. */
 const NOTHING_L_MIN = 0.5
 
@@ -24,6 +33,10 @@ export class Witness {
   #runS = 0
   #thirstS = 0
   #flowS = 0
+  /** The battery's current and voltage while the pump last rested. */
+  #restA = 0
+  #restV = 0
+  #sagging = 0
   #day: TrueDay
   #dayEnds: Ms
 
@@ -91,10 +104,15 @@ export class Witness {
   #followRun(at: Ms): void {
     const { pump, battery, control } = this.#world
     if (this.#run !== null && (!pump.on || pump.onSince !== this.#run.start)) this.#closeRun(at, this.#whyEnded())
-    if (!pump.on) return
+    if (!pump.on) {
+      this.#restA = battery.currentA
+      this.#restV = battery.voltageV
+      return
+    }
     const run = this.#run ?? this.#openRun(pump.onSince)
     const seconds = 1
     this.#runS += seconds
+    if (this.#runS === CARRIED_AFTER_S) this.#followSag(at)
     run.deliveredL += pump.arrivesLMin / 60
     run.pumpedL += pump.flowLMin / 60
     run.drawnL += this.#world.drawnL
@@ -125,6 +143,16 @@ export class Witness {
       run.waterStoppedAt = at - (STOPPED_S - 1) * 1_000
       this.mark(run.waterStoppedAt, 'water-stopped')
     }
+  }
+
+  /** A start at which the battery, not the charger, fed the pump, and its resistance had grown. */
+  #followSag(at: Ms): void {
+    const { battery, pump, plan, effects } = this.#world
+    const carried = this.#restA - battery.currentA > CARRIED_SHARE * pump.currentA
+    const seen = !plan.probes || (this.#restV * 12) / plan.battery.nominalV < MAY_BE_HELD_V
+    if (!carried || !seen || effects.resistanceShare < SAGGING_SHARE) return
+    this.#sagging += 1
+    if (this.#sagging === 3) this.mark(at, 'third-sagging-start')
   }
 
   #whyEnded(): EndReason {
@@ -215,6 +243,10 @@ export class Witness {
     this.#flag(at, 'charge-low', battery.charge < (this.#up['charge-low'] === true ? 0.15 : 0.1))
     this.#flag(at, 'probes-contradict', control.highWet && !control.lowWet)
     this.#flag(at, 'line-at-zero', cold, 'line-above-zero')
+    this.#flag(at, 'charged-cold', battery.temperatureC < -1 && battery.currentA > 0.03 * plan.battery.capacityAh)
+    const { house } = this.#world
+    this.#flag(at, 'house-often', house.often(at))
+    this.#flag(at, 'house-runs', house.on && at - house.onSince > RUNS_ON_MS)
     this.#flag(at, 'called', control.calling && control.calledSince === at)
   }
 

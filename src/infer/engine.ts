@@ -25,6 +25,7 @@ import { createPlan, type SitePlan } from './plan.js'
 import { rebasePower } from './power/look.js'
 import { abandonRun } from './pump.js'
 import { type EngineState, initialState, nothingUsual, type Run } from './state.js'
+import { noteCapacity } from './well/well.js'
 import { createTrend } from './trend/state.js'
 import { takeFill } from './trend/take-fill.js'
 
@@ -228,6 +229,7 @@ function close(plan: SitePlan, state: EngineState, run: Run, effects: EngineEffe
   account(plan, state, run, cycle, drawL)
   learnFrom(state, run, cycle)
   learnPower(state, run, cycle)
+  noteCapacity(state, run.start, cycle.flowLMin?.value ?? null)
   takeFill(plan, state, run, cycle)
   takeEnd(plan, state, run, cycle)
   takeFillLoss(plan, state, run, cycle)

@@ -19,6 +19,7 @@ import { believe } from './screen.js'
 import type { EngineState, Run } from './state.js'
 import { noteReading } from './suspects.js'
 import { takeContact, takeLevel } from './water.js'
+import { takeWellLevel } from './well/well.js'
 
 const OUTAGE_LEAST_MS = 10 * MINUTE
 
@@ -134,6 +135,9 @@ function dispatch(
       return
     case 'house-pressure':
       if (first) takeHousePressure(plan, state.house, t, value)
+      return
+    case 'well-level':
+      if (first) takeWellLevel(state, t, value)
       return
     case 'occupied':
       state.occupied = value !== 0

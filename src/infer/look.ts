@@ -1,6 +1,7 @@
 /** What is so at one look: the engine's memory told as facts, for the alarms and the page. */
 import type { Facts } from '../model/facts.js'
 import { emptyBalanceFacts } from '../model/facts-balance.js'
+import { emptyWellFacts } from '../model/facts-well.js'
 import { emptyPowerFacts } from '../model/facts-power.js'
 import { emptyTrendFacts } from '../model/facts-trend.js'
 import { nothingLost } from '../model/facts-loss.js'
@@ -26,6 +27,7 @@ import { lookAtSuspects } from './suspects.js'
 import { volumeAt } from './tank.js'
 import { lookAtTrend } from './trend/look.js'
 import { usual } from './usual.js'
+import { lookAtWell } from './well/well.js'
 import { expectedFlowLMin, lookAtMarks, lookAtRise, recentLevelM } from './water.js'
 
 /** The site's own figures may be relied on after this many complete fills, or this long. */
@@ -133,6 +135,7 @@ export function emptyFacts(site: SiteSettings): Facts {
     episode: emptyEpisode(),
     loss: nothingLost(),
     balance: emptyBalanceFacts(),
+    well: emptyWellFacts(),
     power: emptyPowerFacts(),
   }
 }
@@ -163,6 +166,7 @@ export function look(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   lookAtHouse(plan, state.house, at, facts.house)
   lookAtSuspects(plan, state, at, facts.suspects)
   lookAtBalance(plan, state, at, facts.balance)
+  lookAtWell(plan, state, at, facts.well)
   lookAtPower(plan, state, at, facts)
 }
 

@@ -14,6 +14,7 @@ import { createRing, type Ring } from './ring.js'
 import { createScreen, type ScreenState } from './screen.js'
 import { createTrend, type TrendState } from './trend/state.js'
 import { createUsual, type UsualState } from './usual.js'
+import { createWell, type WellState } from './well/well.js'
 
 /** A run of the pump, from its first sample above the threshold until its fill is written. */
 export type Run = {
@@ -243,6 +244,7 @@ export type EngineState = {
   episode: EpisodesState
   loss: LossState
   balance: BalanceState
+  well: WellState
   power: PowerState
 }
 
@@ -357,6 +359,7 @@ export function initialState(boards: number, signals: number, lines: number): En
     episode: createEpisode(),
     loss: createLoss(),
     balance: createBalance(),
+    well: createWell(),
     power: createPower(),
   }
 }

@@ -73,6 +73,7 @@ export const QUANTITY_KINDS = [
   'energy',
   'energy-per-volume',
   'temperature',
+  'pressure',
   'duration',
   'ratio',
   'count',

@@ -4,6 +4,7 @@
  */
 import type { HouseFacts } from './facts-house.js'
 import type { BalanceFacts } from './facts-balance.js'
+import type { WellFacts } from './facts-well.js'
 import type { EpisodeFacts } from './facts-episode.js'
 import type { LossFacts } from './facts-loss.js'
 import type { EvidenceFacts } from './facts-evidence.js'
@@ -198,5 +199,6 @@ export type Facts = {
   episode: EpisodeFacts
   loss: LossFacts
   balance: BalanceFacts
+  well: WellFacts
   power: PowerFacts
 }

@@ -13,6 +13,8 @@ export const UNKNOWN_WORD = 'unknown'
 const METRES_PER_FOOT = 0.3048
 const METRES_PER_INCH = 0.0254
 const LITRES_PER_GALLON = 3.785411784
+/** Pound-force on a square inch: 0.45359237 kg · 9.80665 m/s² / (0.0254 m)² (NIST SP 811, App. B). */
+const PASCALS_PER_PSI = (0.45359237 * 9.80665) / METRES_PER_INCH ** 2
 
 type Unit = { readonly name: string; readonly digits: number; readonly of: (si: number) => number }
 
@@ -26,7 +28,7 @@ const count: Unit = { name: '', digits: 0, of: same }
 
 type PlainKind = Exclude<QuantityKind, 'duration'>
 
-/** What is taken in is given by the SI column: m, l, l/min, V, A, W, Wh, Wh/l, °C, 0…1, pieces. */
+/** What is taken in is given by the SI column: m, l, l/min, V, A, W, Wh, Wh/l, °C, Pa, 0…1, pieces. */
 const UNITS: Record<UnitSystem, Record<PlainKind, Unit>> = {
   si: {
     length: { name: 'm', digits: 1, of: same },
@@ -39,6 +41,7 @@ const UNITS: Record<UnitSystem, Record<PlainKind, Unit>> = {
     energy: wattHour,
     'energy-per-volume': { name: 'Wh/l', digits: 2, of: same },
     temperature: { name: '°C', digits: 1, of: same },
+    pressure: { name: 'kPa', digits: 0, of: (pa) => pa / 1_000 },
     ratio: percent,
     count,
   },
@@ -53,6 +56,7 @@ const UNITS: Record<UnitSystem, Record<PlainKind, Unit>> = {
     energy: wattHour,
     'energy-per-volume': { name: 'Wh/gal', digits: 1, of: (perL) => perL * LITRES_PER_GALLON },
     temperature: { name: '°F', digits: 0, of: (c) => c * 1.8 + 32 },
+    pressure: { name: 'psi', digits: 0, of: (pa) => pa / PASCALS_PER_PSI },
     ratio: percent,
     count,
   },

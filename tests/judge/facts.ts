@@ -2,6 +2,7 @@
 import { ALARM_IDS, type AlarmId } from '../../src/model/alarm.js'
 import { DAEMON_WELL, type DaemonFacts } from '../../src/model/daemon-facts.js'
 import { emptyBalanceFacts } from '../../src/model/facts-balance.js'
+import { emptyWellFacts } from '../../src/model/facts-well.js'
 import { emptyPowerFacts } from '../../src/model/facts-power.js'
 import { emptyTrendFacts } from '../../src/model/facts-trend.js'
 import { emptyHouseFacts } from '../../src/model/facts-house.js'
@@ -91,6 +92,7 @@ export function aSite(alarms: Partial<Record<AlarmId, Partial<AlarmSettings>>> =
     water: { people: 2, dailyNeedL: 250 },
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
+    upkeep: [],
     alarms: full,
     tell: {
       people: [],
@@ -98,6 +100,7 @@ export function aSite(alarms: Partial<Record<AlarmId, Partial<AlarmSettings>>> =
       escalate: null,
       repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
       digest: null,
+      report: { monthly: [], weekly: [] },
       selfTest: 'never',
     },
   }
@@ -188,6 +191,7 @@ export function quietFacts(at: number): Facts {
     airC: 4,
     occupied: false,
     balance: emptyBalanceFacts(),
+    well: emptyWellFacts(),
     power: emptyPowerFacts(),
     trend: emptyTrendFacts(),
     suspects: [],

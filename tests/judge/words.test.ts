@@ -5,6 +5,7 @@ import type { Facts, SuspectKind } from '../../src/model/facts.js'
 import { ALARM_DEFINITIONS } from '../../src/judge/alarms/index.js'
 import { TITLE_CHARS_MAX, titleWith } from '../../src/judge/phrase.js'
 import { aLine, aSite, bench, type Bench, running, START } from './facts.js'
+import { POWER_FAULTS } from './power-faults.js'
 import { trendOf } from './trend.js'
 
 const HOUR = 3_600_000
@@ -62,6 +63,7 @@ const drifted =
 
 /** A fault for every cause of every alarm. */
 const FAULTS: Readonly<Record<string, Fault>> = {
+  ...POWER_FAULTS,
   'yield-falling/less-current': { bend: drifted(-0.12, 0.1, -0.05) },
   'yield-falling/same-current': { bend: drifted(-0.12, 0.13, 0.01) },
   'yield-falling/more-current': { bend: drifted(-0.12, 0.2, 0.06) },
@@ -338,7 +340,7 @@ describe.each(Object.keys(FAULTS))('the words of %s', (name) => {
     expect(words.title).not.toMatch(/\.$|\n/)
     // 14:00 at the invented site is 21:00 UTC: a message in UTC would show 2x:xx.
     // What is told of days and weeks began at the same hour of another day.
-    expect(words.what).toMatch(/(Tue 3 Feb|Mon 2 Feb|Fri 23 Jan) 1[1-5]:\d\d|in about \d+ h/)
+    expect(words.what).toMatch(/(Tue 3 Feb|Mon 2 Feb|Fri 23 Jan|Mon 19 Jan) 1[1-5]:\d\d|in about \d+ h/)
     expect(words.what).toMatch(
       /\d+(\.\d+)? ((A|V|gal|psi|°F|min|s|h|in|d)\b|%)|battery \d|\d+ times|never been heard|higher one is wet|: \d+, usually none|should have moved/,
     )
@@ -394,7 +396,7 @@ describe('what the words promise', () => {
     for (const name of Object.keys(FAULTS)) {
       const alarm = alarmOf(name)
       const dangerous =
-        /^(leak|stale-water|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-low|freezing|house-pump)/.test(
+        /^(leak|stale-water|yield-falling|energy-rising|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-|array-|freezing|house-pump)/.test(
           name,
         )
       expect(alarm?.words.caution !== null, name).toBe(dangerous)

@@ -95,7 +95,7 @@ export async function runCase(
   const startMs = Date.UTC(2026, expectation.month ?? 4, 4, 7)
   const learnDays = expectation.days?.[site].learn ?? LEARN_DAYS
   const learned = await learn(site, seed, startMs, learnDays)
-  const settings = settingsOf(site)
+  const settings = expectation.declared === true ? emptyFrom(settingsOf(site), learned.at) : settingsOf(site)
   const faultAt = learned.at + 6 * HOUR
   const fault: Fault = { kind: expectation.kind, severity, startMs: faultAt, endMs: null }
   const days = learnDays + watchDays(expectation, site)
@@ -119,6 +119,10 @@ export async function runCase(
   return judgeCase({ site, expectation, severity, seed }, notices, simulation.truth, faultAt)
 }
 
+function emptyFrom(settings: SiteSettings, at: Ms): SiteSettings {
+  return { ...settings, away: { usual: 'home', calendar: [[at, at + 365 * DAY]] } }
+}
+
 function watchDays(expectation: Expectation, site: SiteId): number {
   if (expectation.days !== undefined) return expectation.days[site].watch
   return expectation.kind === 'battery-low' ? 9 : WATCH_DAYS
@@ -134,7 +138,7 @@ function judgeCase(which: Case, notices: readonly Notice[], truth: Truth, faultA
   const names = new Set<string>(says === null ? or : [says, ...or])
   const told = during.find((notice) => names.has(notice.alarm.id) && notice.reason !== 'cleared')
   const from = nothing ? null : momentOf(expectation, truth, faultAt, told === undefined ? within : 0)
-  const right = new Set<string>(nothing ? [] : [...names, ...expectation.alsoRight])
+  const right = new Set<string>(nothing ? expectation.alsoRight : [...names, ...expectation.alsoRight])
   const wrong = during
     .filter((notice) => notice.reason !== 'cleared' && !right.has(notice.alarm.id))
     .map((notice) => `${notice.alarm.key} (${notice.alarm.cause})`)
