@@ -14,6 +14,7 @@ import { backlog } from './backlog.js'
 import { bareBroker, liveBoards, type Rate, type Sizes } from './embedded.js'
 import { idleMemory } from './memory.js'
 import { daemonOutside, pythonWithClient, scriptOutside } from './outside.js'
+import { ratesByHistory } from './history.js'
 import { makeCapture, replayRate } from './replay.js'
 import { machine, type Row, holds, tableOf, versionOf } from './table.js'
 
@@ -23,6 +24,8 @@ const BEGIN = '<!-- measured: begin -->'
 const END = '<!-- measured: end -->'
 const SETTLE_MS = 20_000
 const CAPTURE_DAYS = 30
+const HISTORY_DAYS = 100
+const CONFIG = fileURLToPath(new URL('../../config/juniper.yaml', import.meta.url))
 
 const { values: words } = parseArgs({
   options: {
@@ -140,7 +143,18 @@ async function replayRows(): Promise<Row[]> {
     await makeCapture(capture, CAPTURE_DAYS)
     const values = await inTurn('replay', () => replayRate(program, capture, join(folder, 'out')))
     const what = `\`replay\` of ${CAPTURE_DAYS} days of juniper, samples`
-    return [{ what, values, beside: [], unit: '/s', least: 300_000 }]
+    const history = await inTurn('history', () => ratesByHistory(CONFIG, HISTORY_DAYS))
+    return [
+      { what, values, beside: [], unit: '/s', least: 400_000 },
+      {
+        what: `the last ten of ${HISTORY_DAYS} days beside the first ten, samples`,
+        note: 'processor time',
+        values: history.map((rates) => rates.at(-1) ?? Number.NaN),
+        beside: history.map(([first = Number.NaN]) => first),
+        unit: '/s',
+        least: 0.8,
+      },
+    ]
   } finally {
     rmSync(folder, { recursive: true, force: true })
   }
