@@ -4,6 +4,7 @@ import type { HouseFacts } from '../../src/model/facts-house.js'
 import type { Facts, SuspectKind } from '../../src/model/facts.js'
 import { ALARM_DEFINITIONS } from '../../src/judge/alarms/index.js'
 import { TITLE_CHARS_MAX, titleWith } from '../../src/judge/phrase.js'
+import { aColdEvening } from '../show/fake-cold.js'
 import { aLine, aSite, bench, type Bench, running, START } from './facts.js'
 import { POWER_FAULTS } from './power-faults.js'
 import { trendOf } from './trend.js'
@@ -100,6 +101,28 @@ const FAULTS: Readonly<Record<string, Fault>> = {
       noRise(4.5)(facts)
       facts.suspects = [{ key: 'tank-level', kind: 'stuck', since: START, figure: 40 }]
       Object.assign(facts.evidence, { riseShare: 0, riseShareSd: 0.01, powerShare: 1, powerShareSd: 0.03 })
+    },
+  },
+  'freeze-risk/tonight': {
+    bend: (facts) => {
+      facts.cold = aColdEvening(facts.at)
+      facts.lines = [
+        {
+          ...aLine('tank outlet', 6),
+          expectedMinC: -2,
+          expectedMinSdC: 1,
+          hoursToZero: 7.6,
+          hoursToZeroLeast: 5,
+          hoursToIce: 30,
+        },
+      ]
+    },
+  },
+  'freeze-risk/falls-now': { bend: (facts) => void (facts.lines = [{ ...aLine('tank outlet', 3), hoursToZero: 2.4 }]) },
+  'freeze-risk/frost-depth': {
+    bend: (facts) => {
+      facts.cold = aColdEvening(facts.at)
+      facts.lines = [{ ...aLine('line to the house', null), depthM: 0.42 }]
     },
   },
   'fill-long/gives-less': {

@@ -18,6 +18,8 @@ const GAP_MAX_MS = 80 * MINUTE
 const GAP_LEAST_MS = 30 * SECOND
 const RESTS_LEAST = 3
 const KEPT = 12
+/** What the rate of the pump and the filling of the pipe are wrong by in every run alike. */
+const COMMON_SHARE = 0.05
 const PAST_KEPT = 30
 const PAST_DAYS = 30
 /** Of a run at a known slow well: it must bring this share of the water that such runs bring. */
@@ -109,7 +111,9 @@ function waterSeconds(state: EngineState, run: Run): number {
 /** Until the pipe is full the column is short and the current low: a better sign than the level, which draws delay. */
 function pipeSeconds(state: EngineState): number {
   const reached = usual(state.usual.startWindowS, 3)?.value
-  return reached === undefined ? 30 : Math.min(60, reached + 10)
+  if (reached === undefined) return 30
+  const earliest = usual(state.usual.firstRiseS, 3) === null ? 0 : quantile(state.usual.firstRiseS.values, 0.1)
+  return Math.min(60, Math.max(reached + 10, Math.min(45, earliest)))
 }
 
 function isAsUsual(ep: EpisodeState, waterS: number, lightMs: Ms): boolean {
@@ -182,7 +186,8 @@ export function lookAtSlowWell(state: EngineState, at: Ms, out: EpisodeFacts): v
 }
 
 function share(ep: EpisodeState, by: number): Figure | null {
-  return ep.counted === 0 || by <= 0 ? null : { value: ep.litres / by, sd: Math.sqrt(ep.litresVar) / by }
+  if (ep.counted === 0 || by <= 0) return null
+  return { value: ep.litres / by, sd: Math.hypot(Math.sqrt(ep.litresVar), COMMON_SHARE * ep.litres) / by }
 }
 
 function usualLH(ep: EpisodeState, at: Ms): EpisodeFacts['usualLPerRestH'] {

@@ -21,6 +21,7 @@ const PRIOR_SD = 0.7
 /** Head, temperature and sensors move the watts by this much from fill to fill even where few fills show it. */
 const LEAST_SD = 0.015
 const FEW = 3
+const ROUNDS = 4
 
 /** Bayes' line with a normal prior on the exponent (ridge); centre by medians, so that one odd fill does no harm. */
 export function fitPower(watts: readonly number[], volts: readonly number[]): PowerLine | null {
@@ -38,9 +39,14 @@ export function fitPower(watts: readonly number[], volts: readonly number[]): Po
   }
   const scatter = (exponent: number): number =>
     Math.max(LEAST_SD, MAD_TO_SD * median(y.map((v, i) => Math.abs(v - logW - exponent * ((x[i] ?? 0) - logV)))))
-  const noise = scatter(PRIOR_EXPONENT) ** 2
-  const precision = sxx / noise + 1 / PRIOR_SD ** 2
-  const exponent = (sxy / noise + PRIOR_EXPONENT / PRIOR_SD ** 2) / precision
+  let exponent = PRIOR_EXPONENT
+  let precision = 1 / PRIOR_SD ** 2
+  // The scatter about a wrong exponent is no noise: a few rounds and it is about the right one.
+  for (let round = 0; round < ROUNDS; round += 1) {
+    const noise = scatter(exponent) ** 2
+    precision = sxx / noise + 1 / PRIOR_SD ** 2
+    exponent = (sxy / noise + PRIOR_EXPONENT / PRIOR_SD ** 2) / precision
+  }
   return { logW, logV, exponent, exponentSd: 1 / Math.sqrt(precision), sd: scatter(exponent), fills: n }
 }
 

@@ -7,8 +7,8 @@ import type { RowId } from './rows.js'
 /** A cause this unlikely is left out, unless it shares a group with the first. */
 const LEAST_SHARE = 0.03
 const MOST = 4
-/** A reading speaks clearly from here on: five times likelier. */
-const CLEAR = 0.45
+/** A reading speaks clearly for the first cause when it makes it twice as likely as the second. */
+const CLEAR = 0.3
 
 export function diagnosisOf(view: View, among: readonly RowId[]): Diagnosis {
   return diagnose(readingsOf(view), among)
@@ -21,7 +21,7 @@ export function causesInWords(diagnosis: Diagnosis): readonly string[] {
   const kept = diagnosis.ranked.filter(
     (one) => one.share >= LEAST_SHARE || (one.row.group !== null && one.row.group === first.row.group),
   )
-  return kept.slice(0, MOST).map((one, i) => (i === 0 ? `${one.row.says}${reasons(one)}` : one.row.says))
+  return kept.slice(0, MOST).map((one, i) => (i === 0 ? `${one.row.says}${reasons(one, kept[1])}` : one.row.says))
 }
 
 /** What speaks, by reading: of a sign, as it was seen and as it was not. Null is not worth a word. */
@@ -43,11 +43,13 @@ const FOR: Readonly<Record<ReadingName, string | readonly [yes: string | null, n
   'was-low': ['the battery was low before', null],
 }
 
-/** At most two readings that speak clearly for it. */
-function reasons({ supports }: Ranked): string {
+/** At most two readings that speak clearly for it, and for it rather than for the next. */
+function reasons({ supports }: Ranked, next: Ranked | undefined): string {
+  const beside = (reading: ReadingName): number => next?.supports.find((one) => one.reading === reading)?.support ?? 0
   const clear = supports
-    .filter((one) => one.support >= CLEAR)
-    .sort((a, b) => b.support - a.support)
+    .map((one) => ({ ...one, more: one.support - beside(one.reading) }))
+    .filter((one) => one.support > 0 && one.more >= CLEAR)
+    .sort((a, b) => b.more - a.more)
     .flatMap(({ reading, said }) => {
       const words = FOR[reading]
       return (typeof words === 'string' ? words : words[said === true ? 0 : 1]) ?? []

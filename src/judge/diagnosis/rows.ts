@@ -59,7 +59,7 @@ export const ROWS: readonly Row[] = [
     group: 'no-water',
     common: 0,
     numbers: { power: LIGHT, rise: NO_WATER, hunt: [0.3, 1.3], volts: [1, 1.25] },
-    signs: { 'from-start': 0.15, 'crept-up': 0.5, 'ran-dry-before': 0.6 },
+    signs: { 'from-start': 0.15, 'crept-up': 0.7, 'ran-dry-before': 0.6 },
     says: 'The well is pumped down to the pump.',
   },
   {
