@@ -146,8 +146,8 @@ export function loadOf({ power }: EngineState): number | null {
 }
 
 /**
- * Hours to the cut-off at this load without sun. Near the end the falling voltage says it, with the doubt of its line;
- * before, the counted charge does, with the doubts of count, capacity and load.
+ * Hours to the cut-off at this load without sun: by the counted charge, with the doubts of count, capacity and load; near
+ * the end also by the falling voltage, with the doubt of its line. Of two answers the shorter one counts.
  */
 export function cutOffFacts(
   plan: SitePlan,
@@ -155,23 +155,26 @@ export function cutOffFacts(
   charge: ChargeFacts | null,
   falling: { readonly hours: number; readonly relativeSd: number } | null,
 ): CutOffFacts | null {
-  if (falling !== null) {
-    const spread = 2 * Math.min(1, falling.relativeSd)
-    // The voltage falls ever faster at the end: the line's answer is the longest it can be.
-    return {
-      hours: falling.hours,
-      lowH: (0.5 * falling.hours) / (1 + spread),
-      highH: falling.hours * (1 + spread),
-      by: 'voltage',
-    }
-  }
-  const fixed = powerFixed(plan)
+  const byCharge = byCount(plan, state, charge)
+  const byVolts = falling === null ? null : byVoltage(falling)
+  if (byCharge === null || byVolts === null) return byCharge ?? byVolts
+  return byCharge.hours < byVolts.hours ? byCharge : byVolts
+}
+
+/** The voltage falls ever faster at the end: the line's answer is the longest it can be. */
+function byVoltage(falling: { readonly hours: number; readonly relativeSd: number }): CutOffFacts {
+  const spread = 1 + 2 * Math.min(1, falling.relativeSd)
+  return { hours: falling.hours, lowH: (0.5 * falling.hours) / spread, highH: falling.hours * spread, by: 'voltage' }
+}
+
+function byCount(plan: SitePlan, state: EngineState, charge: ChargeFacts | null): CutOffFacts | null {
+  const capacityAs = powerFixed(plan)?.capacityAs ?? null
   const loadA = loadOf(state)
-  if (fixed?.capacityAs == null || loadA === null || charge === null || charge.share === null || charge.sd === null)
+  if (capacityAs === null || loadA === null || charge === null || charge.share === null || charge.sd === null)
     return null
   const left = charge.share - AT_CUT_OFF
   const sd = Math.hypot(charge.sd, AT_CUT_OFF_SD)
-  const perShareH = fixed.capacityAs / 3600 / loadA
+  const perShareH = capacityAs / 3600 / loadA
   // Tonight's load is not last night's: a quarter more or less.
   return {
     hours: Math.max(0, left) * perShareH,

@@ -12,8 +12,8 @@ const ABSORBED_FIRST_S = 900
 const ABSORB_S = { lithium: 1_800, lead: 7_200 } as const
 /** A lithium battery at rest passes no more than this share of its capacity an hour. */
 const REST_SHARE = 0.02
-/** It stops being full when it has stood this far below the float voltage, V per 12 V. */
-const BELOW_FLOAT_V = 0.25
+/** It is called full for this long after it was last seen to be. */
+const FULL_FOR_MS = HOUR
 /** A day counts when the voltage was known for this share of its daylight. */
 const SEEN_SHARE = 0.7
 /** Daylight where the configuration does not say where the site is: hours of the local day. */
@@ -36,6 +36,7 @@ export function lookAtFull(
   if (start !== full.dayStart) beginDay(state, start, at)
   const day = sunUp ?? (at - start >= DAY_FROM_MS && at - start < DAY_TO_MS)
   if (day) full.sunS += dtS
+  full.full = full.lastAt !== null && at - full.lastAt <= FULL_FOR_MS
   if (volts === null) return
   if (day) full.seenS += dtS
   if (
@@ -47,7 +48,7 @@ export function lookAtFull(
     full.lastAt = at
     full.daysNot = 0
     anchor(state.power.charge, at)
-  } else if (full.full && volts < fixed.floatV - (BELOW_FLOAT_V * fixed.nominalV) / 12) full.full = false
+  }
 }
 
 /** At the end of a local day: was it seen, and was the battery full in it? */

@@ -25,7 +25,8 @@ const SMALL_SHARE = 0.02
 /** What boards and house take may be this share; only beyond it does panel current show that the battery is charged. */
 const LOAD_SHARE = 0.06
 const TEMPERATURE_FRESH_MS = 15 * MINUTE
-const PROTECTS_BELOW_C = 0
+/** Charge is refused below 0 °C; a thermometer is good for half a degree, so that only beyond it is it surely below. */
+const PROTECTS_BELOW_C = -0.5
 
 /** Brings this matter's memory and facts up to the look at `at`. Comes after pump and battery. */
 export function lookAtPower(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {

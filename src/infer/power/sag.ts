@@ -16,7 +16,7 @@ const COLD = { lithium: 0.0231, lead: 0.009 } as const
 /** So much of that growth may be wrong, either way, for a given battery [from memory]. */
 const COLD_DOUBT = 0.5
 /** Without any thermometer a battery may be so much colder than in the starts before, °C. */
-const SEASON_C = 20
+const SEASON_C = 12
 const LIKE_C = 8
 const KEPT = 120
 const LAST = 3
@@ -25,7 +25,7 @@ const LEAST_USUAL = 5
 const FEW = 10
 const FEW_SPREAD = 0.12
 /** A start so far above the usual is not learned from: growth must not become its own measure. */
-const NOT_USUAL = 1.35
+const NOT_USUAL = 1.25
 const LEAST_A = 0.8
 /** Uncertainty of one voltage reading at least, V: their last digit. */
 const LEAST_VOLT_SD = 0.004

@@ -11,7 +11,7 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { CAUTION_BATTERY, waterLeft } from './common.js'
+import { CAUTION_BATTERY, toCutOff, waterLeft } from './common.js'
 
 const BATTERY = 'battery'
 const UNKNOWN = unknownOf(BATTERY)
@@ -79,7 +79,7 @@ function words({ view, verdict, since, say }: Telling) {
   const state = battery.loaded ? 'under load' : 'at rest'
   const what: Readonly<Record<string, string>> = {
     'cut-off': `The pump lost its power at ${say.time(since)}; the voltage had fallen to ${say.quantity('voltage', battery.lowest30MinV)} and is ${volts} now (lowest allowed ${state}: ${limit}).`,
-    'soon-cut-off': `At its present rate the battery reaches its cut-off of ${say.quantity('voltage', battery.cutOffV)} in ${say.hours(battery.hoursToCutOff)}; it stands at ${volts} (lowest allowed ${state}: ${limit}).`,
+    'soon-cut-off': `At its present rate the battery reaches its cut-off of ${say.quantity('voltage', battery.cutOffV)} in ${say.hours(battery.hoursToCutOff)} at most; it stands at ${volts} (lowest allowed ${state}: ${limit}).`,
   }
   return {
     title: TITLES[verdict.cause] ?? 'Battery is low',
@@ -100,10 +100,9 @@ function words({ view, verdict, since, say }: Telling) {
 }
 
 function timeLeft({ facts }: View, say: Telling['say']): string | null {
-  const { hoursToCutOff } = facts.battery
   const water = waterLeft(facts, say)
-  if (hoursToCutOff === null) return water
-  const cutOff = `To the cut-off: ${say.hours(hoursToCutOff)}.`
+  const cutOff = toCutOff(facts.power.cutOff, say)
+  if (cutOff === null) return water
   return water === null ? cutOff : `${cutOff} ${water}`
 }
 

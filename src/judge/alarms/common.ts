@@ -1,5 +1,6 @@
 /** Sentences and tests that several alarms share. */
 import type { Facts, PumpFacts } from '../../model/facts.js'
+import type { CutOffFacts } from '../../model/facts-power.js'
 import type { SiteSettings } from '../../model/settings.js'
 import { MINUTE, SECOND } from '../../model/time.js'
 import type { Phrase } from '../phrase.js'
@@ -61,6 +62,12 @@ export function tankState(facts: Facts, say: Phrase): string {
   if (levelM !== null) return `the tank stands at ${say.quantity('level', levelM)}`
   if (volumeL !== null) return `the tank holds ${say.quantity('volume', volumeL)}`
   return 'the level of the tank is not known'
+}
+
+/** "To the cut-off at this load, without sun: about 30 h to about 2 d.", or null where it is not known. */
+export function toCutOff(cutOff: CutOffFacts | null, say: Phrase): string | null {
+  if (cutOff === null) return null
+  return `To the cut-off at this load, without sun: ${say.hours(cutOff.lowH)} to ${say.hours(cutOff.highH)}.`
 }
 
 /** The battery in words: "13.1 V", or that it is not known. */

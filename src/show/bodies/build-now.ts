@@ -12,6 +12,7 @@ import { answer } from '../words/answer.js'
 import { alarmBody } from './alarms.js'
 import { iso, isoOrNull, numberOrNull } from './common.js'
 import type { NowBody } from './now.js'
+import { powerPart } from './power.js'
 
 function tankPart({ tank }: SiteSettings): NowBody['tank'] {
   if (tank === null) return null
@@ -29,7 +30,7 @@ function tankPart({ tank }: SiteSettings): NowBody['tank'] {
   }
 }
 
-function waterPart({ water }: Facts): NowBody['water'] {
+function waterPart({ water, loss }: Facts): NowBody['water'] {
   return {
     level_m: numberOrNull(water.levelM),
     level_sd_m: numberOrNull(water.levelSdM),
@@ -43,6 +44,29 @@ function waterPart({ water }: Facts): NowBody['water'] {
     arriving: water.arriving,
     draw_l_per_h: numberOrNull(water.drawLH),
     hours_left: numberOrNull(water.hoursLeft),
+    hours_left_low: numberOrNull(loss.hoursLeftLow),
+    hours_left_high: numberOrNull(loss.hoursLeftHigh),
+    used_today_l: numberOrNull(loss.usedTodayL),
+    used_yesterday_l: numberOrNull(loss.usedYesterdayL),
+    usual_day_l: loss.usualDayL && { value: loss.usualDayL.valueL, sd: loss.usualDayL.sdL, days: loss.usualDayL.days },
+    usual_now_l_per_h: numberOrNull(loss.usualNowLH),
+    present_l_per_h: numberOrNull(loss.presentLH),
+    quiet_from_h: loss.quietFromH,
+    quiet_l_per_h: numberOrNull(loss.quietLH),
+    turnover_days: numberOrNull(loss.turnoverDays),
+    turnover_at_least: loss.turnoverAtLeast,
+  }
+}
+
+function wellPart({ well }: Facts): NowBody['well'] {
+  if (well.restM === null && well.levelM === null) return null
+  return {
+    level_m: numberOrNull(well.levelM),
+    drawdown_m: numberOrNull(well.drawdownM),
+    capacity_l_min_m: numberOrNull(well.capacityLMinM),
+    usual_capacity_l_min_m: numberOrNull(well.usualCapacityLMinM),
+    capacity_runs: well.capacityRuns,
+    recovered: numberOrNull(well.recovered),
   }
 }
 
@@ -132,7 +156,9 @@ export function buildNow(source: ShowSource, site: SiteSettings, person: Person,
     tank: tankPart(site),
     water: facts === null ? null : waterPart(facts),
     pump: facts === null ? null : pumpPart(facts),
+    well: facts === null ? null : wellPart(facts),
     battery: facts === null ? null : batteryPart(facts, site),
+    power: facts === null ? null : powerPart(facts),
     sky: {
       air_c: numberOrNull(facts?.airC ?? null),
       humidity: fresh(state.latest, 'humidity', now),

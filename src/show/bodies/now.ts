@@ -2,6 +2,7 @@
 import { z } from 'zod'
 import { AlarmBody } from './alarms.js'
 import { NumberOrNull, Time, TimeOrNull } from './common.js'
+import { PowerBody } from './power.js'
 
 const BoolOrNull = z.boolean().nullable()
 
@@ -39,7 +40,18 @@ const WaterBody = z.object({
   called_since: TimeOrNull,
   arriving: BoolOrNull.describe('Whether water was seen to arrive lately in this run; null: cannot be told'),
   draw_l_per_h: NumberOrNull,
-  hours_left: NumberOrNull.describe('Water left above the outlet in hours of the usual draw'),
+  hours_left: NumberOrNull.describe('How long the water lasts, at the present use and the usual of the hours to come'),
+  hours_left_low: NumberOrNull.describe('The same if more is used than usual, by one sd of the days'),
+  hours_left_high: NumberOrNull,
+  used_today_l: NumberOrNull,
+  used_yesterday_l: NumberOrNull,
+  usual_day_l: z.object({ value: z.number(), sd: z.number(), days: z.number() }).nullable(),
+  usual_now_l_per_h: NumberOrNull.describe('Usual draw in this hour of the week'),
+  present_l_per_h: NumberOrNull.describe('Drawn in the last 3 h; null while the pump runs'),
+  quiet_from_h: z.number().describe('First hour of the day of the five in which least is drawn'),
+  quiet_l_per_h: NumberOrNull.describe('Usual loss in them'),
+  turnover_days: NumberOrNull.describe('Days in which a full tank was drawn once'),
+  turnover_at_least: z.boolean().describe('turnover_days is as far back as can be counted'),
 })
 
 const PumpBody = z.object({
@@ -94,6 +106,17 @@ const LatestBody = z.object({
   failed: z.boolean().describe('The sensor said that it has failed'),
 })
 
+const WellBody = z
+  .object({
+    level_m: NumberOrNull,
+    drawdown_m: NumberOrNull.describe('Since the run began'),
+    capacity_l_min_m: NumberOrNull.describe('Litres a minute for each metre of drawdown, ten minutes into a run'),
+    usual_capacity_l_min_m: NumberOrNull,
+    capacity_runs: z.number(),
+    recovered: NumberOrNull.describe('Share of the drawdown that was back ten minutes after the latest stop'),
+  })
+  .describe('Where the well has a level sensor of its own')
+
 export const NowBody = z
   .object({
     at: Time,
@@ -107,7 +130,9 @@ export const NowBody = z
     tank: TankBody.nullable(),
     water: WaterBody.nullable(),
     pump: PumpBody.nullable(),
+    well: WellBody.nullable(),
     battery: BatteryBody.nullable(),
+    power: PowerBody.nullable(),
     sky: z.object({ air_c: NumberOrNull, humidity: NumberOrNull, panel_v: NumberOrNull, panel_a: NumberOrNull }),
     occupied: BoolOrNull,
     lines: z.array(LineBody),

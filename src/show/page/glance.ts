@@ -1,6 +1,7 @@
 /** Water, pump, battery, and sky and cold: what is known of each, in words and a few figures. */
 import type { NowBody } from '../bodies/now.js'
 import { formatAboutHours } from '../../model/format.js'
+import { wellRows } from './well.js'
 import { el, facts } from './dom.js'
 import { duration, NOT_KNOWN, type People } from './people.js'
 import { ruler } from './ruler.js'
@@ -110,6 +111,7 @@ export function pumpPart(now: NowBody, people: People): HTMLElement {
           : `${current} (usual ${people.say('current', usual.value)})`,
       ],
       ['Usual flow', flow === null ? NOT_KNOWN : people.say('flow', flow.value)],
+      ...wellRows(now, people),
       pump?.last_end_at == null
         ? ['Last fill', NOT_KNOWN]
         : ['Last fill', `ended ${people.when(pump.last_end_at)}: ${endWords(pump.last_end ?? 'unknown')}`],
@@ -134,9 +136,18 @@ function voltageRuler(battery: NonNullable<NowBody['battery']>, people: People):
   })
 }
 
+/** Counted charge with its doubt, or the band that the resting voltage allows. */
+function chargeWords(now: NowBody, people: People): string {
+  const charge = now.power?.charge ?? null
+  if (charge === null) return `${NOT_KNOWN}: it has not been seen full or at rest yet`
+  if (charge.share !== null && charge.sd !== null)
+    return `${people.say('ratio', charge.share)} ± ${people.say('ratio', charge.sd)}, counted since it was last full`
+  return `between ${people.say('ratio', charge.low)} and ${people.say('ratio', charge.high)}, by its voltage at rest`
+}
+
 export function batteryPart(now: NowBody, people: People): HTMLElement {
   const { battery } = now
-  const toCutOff = battery?.hours_to_cut_off ?? null
+  const toCutOff = now.power?.cut_off ?? null
   const kind =
     battery?.chemistry == null
       ? null
@@ -153,10 +164,16 @@ export function batteryPart(now: NowBody, people: People): HTMLElement {
           ? NOT_KNOWN
           : `${people.say('voltage', battery.voltage_v)} ${battery.loaded ? 'under load' : 'at rest'}`,
       ],
-      toCutOff === null ? null : ['To its cut-off', `${formatAboutHours(toCutOff)} as it falls now`],
+      toCutOff === null
+        ? null
+        : [
+            'To its cut-off',
+            `${formatAboutHours(toCutOff.low_h)} to ${formatAboutHours(toCutOff.high_h)} at this load, without sun`,
+          ],
       battery?.temperature_c == null ? null : ['Temperature', people.say('temperature', battery.temperature_c)],
       kind === null ? null : ['Kind', kind],
-      ['Charge', `${NOT_KNOWN}: voltage alone does not tell it`],
+      ['Charge', chargeWords(now, people)],
+      now.power?.last_full_at == null ? null : ['Last full', people.when(now.power.last_full_at)],
     ]),
   )
 }
