@@ -115,6 +115,7 @@ function steadyRate(plan: SitePlan, state: EngineState, run: Run, noiseL: number
   const own = ownRate(state, run, noiseL)
   if (own !== null) {
     run.rateLMin = own.value
+    run.rateSdLMin = own.sd
     noteFirstRise(plan, run, own.value)
   }
   const learned = learnedRate(state, run)
