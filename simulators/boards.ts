@@ -106,7 +106,9 @@ export class Board {
     const electric = `"n":"pump-current","u":"A","v":${s.pumpA(at)}},${record('battery-voltage', 'V', s.batteryV(at))}`
     if (this.#world.plan.probes) return electric + (slow ? `,${record('line-temperature', 'Cel', s.lineC())}` : '')
     const array = `,${record('battery-current', 'A', s.batteryA())},${record('panel-voltage', 'V', s.panelV())},${record('panel-current', 'A', s.panelA())}`
-    return electric + array + (slow ? `,${record('battery-temperature', 'Cel', s.batteryC())}` : '')
+    const wellM = s.wellM()
+    const well = wellM === null ? '' : `,${record('well-level', 'm', wellM)}`
+    return electric + array + well + (slow ? `,${record('battery-temperature', 'Cel', s.batteryC())}` : '')
   }
 
   #clock(at: Ms): Ms {

@@ -42,6 +42,7 @@ export class Sensors {
   readonly #gain: Readonly<Record<'level' | 'battery' | 'current' | 'charge' | 'panel', number>>
   readonly #zero: Readonly<Record<'level' | 'current' | 'charge' | 'air' | 'line' | 'case', number>>
   readonly #levelNoiseM: number
+  #well: Random | null = null
   #stuckAt: number | null = null
   #stuckV: number | null = null
 
@@ -139,6 +140,17 @@ export class Sensors {
     const { humidity } = this.#houseAsMade
     const says = this.#world.weather.humidityRh + humidity + NOISE.humidityRh * this.#moist.normal()
     return Math.max(0, Math.min(100, this.#round(says, STEP.humidityRh)))
+  }
+
+  /** From now on the well's level is measured; its noise is a stream of its own, so that nothing else shifts. */
+  watchWell(seed: number): void {
+    this.#well = new Random(seed, 'well sensor')
+  }
+
+  /** Water above the intake, m; null: no such sensor. */
+  wellM(): number | null {
+    if (this.#well === null) return null
+    return this.#round(this.#world.well.waterM + 0.01 * this.#well.normal(), STEP.levelM)
   }
 
   airC(): number {

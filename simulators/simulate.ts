@@ -12,6 +12,8 @@ export type SimulateOptions = WorldOptions & {
   readonly levelSensor?: LevelSensor
   /** Standard deviation of one reading of it, m. */
   readonly levelNoiseM?: number
+  /** The pump's board measures the well's level, too. */
+  readonly wellLevel?: boolean
   readonly link?: LinkOptions
 }
 
@@ -52,6 +54,7 @@ function* live(world: World, options: SimulateOptions): Generator<Message, undef
 function equip(world: World, options: SimulateOptions): { readonly boards: readonly Board[]; readonly link: Link } {
   const seed = siteSeed(options)
   const sensors = new Sensors(world, seed, options.levelSensor ?? 'pressure', options.levelNoiseM)
+  if (options.wellLevel === true) sensors.watchWell(seed)
   const boards = boardsOf(world.plan).map((id) => new Board(id, world, sensors, seed, options.startMs))
   return { boards, link: new Link(world, seed, options.link ?? {}) }
 }

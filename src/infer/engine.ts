@@ -25,7 +25,7 @@ import { createPlan, type SitePlan } from './plan.js'
 import { rebasePower } from './power/look.js'
 import { abandonRun } from './pump.js'
 import { type EngineState, initialState, nothingUsual, type Run } from './state.js'
-import { noteCapacity } from './well/well.js'
+import { createWell, noteCapacity } from './well/well.js'
 import { createTrend } from './trend/state.js'
 import { takeFill } from './trend/take-fill.js'
 
@@ -99,6 +99,7 @@ export function createEngine(site: SiteSettings): Engine {
       state.evidence = createEvidence()
       state.trend = createTrend()
       forgetSlowWell(state)
+      state.well = createWell()
       rebasePower(state)
       rebaseLoss(state)
     },

@@ -117,6 +117,7 @@ export function emptyFacts(site: SiteSettings): Facts {
       expectedMinC: null,
       expectedMinSdC: null,
       expectedMinAt: null,
+      depthM: line.kind === 'buried' ? line.depthM : null,
       timeConstantH: null,
       timeConstantLearned: false,
       flowing: false,

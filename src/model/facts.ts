@@ -139,6 +139,8 @@ export type LineFacts = {
   expectedMinC: number | null
   expectedMinSdC: number | null
   expectedMinAt: Ms | null
+  /** How deep a buried line lies; null: not buried, or not said. */
+  readonly depthM: number | null
   /** Hours in which it follows what is around it, learned from its own sensor or reckoned from its measures. */
   timeConstantH: number | null
   timeConstantLearned: boolean

@@ -63,6 +63,11 @@ export type SizeBasis = {
     readonly share: number
     readonly kind: 'soiled' | 'covered'
   }[]
+  /** Over the measured days: what the present array could have given over what was asked for, and the days in the battery. */
+  readonly sunOverLoad: number | null
+  readonly storedDays: number | null
+  /** Days of the need in a tank that is full to its high mark. */
+  readonly tankDays: number | null
   readonly chemistry: Chemistry | null
   readonly volts: number | null
   readonly depth: number | null

@@ -214,6 +214,7 @@ export function aLine(name: string, temperatureC: number | null): LineFacts {
     expectedMinC: null,
     expectedMinSdC: null,
     expectedMinAt: null,
+    depthM: null,
     timeConstantH: 2,
     timeConstantLearned: true,
     flowing: false,

@@ -3,6 +3,7 @@ import { emptyEpisode } from '../../src/infer/episode/look.js'
 import { emptyEvidence } from '../../src/infer/evidence/look.js'
 import type { Alarm, AlarmId, Priority } from '../../src/model/alarm.js'
 import { emptyBalanceFacts } from '../../src/model/facts-balance.js'
+import { emptyWellFacts } from '../../src/model/facts-well.js'
 import { emptyPowerFacts } from '../../src/model/facts-power.js'
 import { emptyTrendFacts } from '../../src/model/facts-trend.js'
 import { emptyHouseFacts } from '../../src/model/facts-house.js'
@@ -83,6 +84,7 @@ export const JUNIPER: SiteSettings = {
   water: { people: 2, dailyNeedL: 265 },
   away: { usual: 'home', calendar: [] },
   season: { winterized: false },
+  upkeep: [],
   alarms: {},
   tell: {
     people: [],
@@ -90,6 +92,7 @@ export const JUNIPER: SiteSettings = {
     escalate: null,
     repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
     digest: null,
+    report: { monthly: [], weekly: [] },
     selfTest: 'monthly',
   },
 }
@@ -199,6 +202,7 @@ export function juniperFacts(at: Ms = NOW): Facts {
         expectedMinC: 1.5,
         expectedMinSdC: 1.2,
         expectedMinAt: NOW + 16 * HOUR,
+        depthM: null,
         timeConstantH: 3.1,
         timeConstantLearned: true,
         flowing: true,
@@ -216,6 +220,7 @@ export function juniperFacts(at: Ms = NOW): Facts {
     airC: 3.4,
     occupied: true,
     balance: emptyBalanceFacts(),
+    well: emptyWellFacts(),
     power: emptyPowerFacts(),
     trend: emptyTrendFacts(),
     suspects: [],

@@ -18,18 +18,21 @@ const HOURS = 24
 const TELLING = 0.05
 /** The quantile that stands for "no cloud". */
 const CLEAR_QUANTILE = 0.9
-const FULL_BIN = 10
-const LEAST_BIN = 3
+const FULL_BIN = 12
+const LEAST_BIN = 6
+/** Held back for more of the hour than this, it does not tell; for less than that, its free minutes stand for all. */
+const HELD_HOUR = 0.75
+const FREE_HOUR = 0.1
 /** Hours beside this one tell whether the day was clear; on such days the quantile need not be high. */
 const BESIDE_MS = 4 * HOUR
-const CLEAR_DAY = 0.85
-const CLEAR_DAY_QUANTILE = 0.65
+const CLEAR_DAY = 0.92
+const CLEAR_DAY_QUANTILE = 0.5
 const LEAST_CLEAR = 4
 const OPEN = 0.5
 /** With more of its hours taken away by a full battery the high quantile is no measure. */
-const HELD_MOST = 0.3
+const HELD_MOST = 0.15
 /** Sun places nearer than this are taken as alike. */
-const NEAR_DEG = 12
+const NEAR_DEG = 6
 
 export type ShadeSource = 'seen' | 'near' | 'assumed-open'
 export type ShadeCell = {
@@ -62,15 +65,24 @@ export function cellIndex(stretch: number, hourUtc: number): number {
   return stretch * HOURS + hourUtc
 }
 
-export type Ratio = { readonly at: Ms; readonly day: Ms; readonly index: number; readonly ratio: number }
+export type Ratio = {
+  readonly at: Ms
+  readonly day: Ms
+  readonly index: number
+  /** Of the clear sky in its free minutes, what the array gave. */
+  readonly ratio: number
+  /** Share of the hour in which it was held back. */
+  readonly held: number
+}
 
-/** Hours that tell something of the sky, with the share of the clear sky that the array gave while it was free. */
+/** Hours that tell something of the sky: not held back for most of their time. */
 export function ratiosOf(hours: readonly EnergyHour[], array: ArrayPlace): readonly Ratio[] {
   const ratios: Ratio[] = []
-  for (const { at, freeWh, freeClearWh } of hours) {
-    if (freeWh === null || freeClearWh === null || freeClearWh < TELLING * array.ratedW) continue
+  for (const { at, freeWh, freeClearWh, heldShare } of hours) {
+    const held = heldShare ?? 0
+    if (freeWh === null || freeClearWh === null || freeClearWh < TELLING * array.ratedW || held > HELD_HOUR) continue
     const index = cellIndex(stretchOf(at), Math.floor(at / HOUR) % HOURS)
-    ratios.push({ at, day: at - (at % (24 * HOUR)), index, ratio: Math.max(0, freeWh / freeClearWh) })
+    ratios.push({ at, day: at - (at % (24 * HOUR)), index, ratio: Math.max(0, freeWh / freeClearWh), held })
   }
   return ratios
 }
@@ -128,11 +140,15 @@ function sharesOf(
   const all: number[][] = Array.from({ length: STRETCHES * HOURS }, () => [])
   const clear: number[][] = Array.from({ length: STRETCHES * HOURS }, () => [])
   const beside = before === null ? null : skyBeside(ratios, before, heldShares)
-  ratios.forEach(({ day, index, ratio }, i) => {
-    const clean = soil.get(day) ?? 1
-    if (clean <= 0.5) return
-    all[index]?.push(ratio / clean)
-    if ((beside?.[i] ?? 0) > CLEAR_DAY * clean) clear[index]?.push(ratio / clean)
+  const open = before === null ? 0 : bestShare(before)
+  ratios.forEach((one, i) => {
+    const clean = soil.get(one.day) ?? 1
+    const sky = beside?.[i] ?? Number.NaN
+    // A full battery lets the array go when a shadow falls on it: the free minutes are the shaded ones, the others open.
+    const mixed = one.held > FREE_HOUR ? one.held * open * sky + (1 - one.held) * one.ratio : one.ratio
+    if (clean <= 0.5 || Number.isNaN(mixed)) return
+    all[one.index]?.push(mixed / clean)
+    if (sky > CLEAR_DAY * clean) clear[one.index]?.push(mixed / clean)
   })
   return all.map((_, index) => {
     const sure = withNeighbours(clear, index)
@@ -151,9 +167,15 @@ function withNeighbours(bins: readonly number[][], index: number): readonly numb
   return [...own, ...[-1, 1].flatMap((step) => bins[cellIndex((stretch + step + STRETCHES) % STRETCHES, hour)] ?? [])]
 }
 
+/** What open sky gives, from cells that rest on many days: not the luckiest of all. */
+function bestShare(shares: readonly Share[]): number {
+  const known = shares.flatMap((share) => (share === null ? [] : [share.share]))
+  return known.length === 0 ? 0.85 : quantile(known, 0.85)
+}
+
 /** For each ratio the mean clearness of the sky in the other hours of its day up to four hours away; NaN: none was seen. */
 function skyBeside(ratios: readonly Ratio[], shares: readonly Share[], heldShares: Float64Array): Float64Array {
-  const best = shares.reduce((most, share) => Math.max(most, share?.share ?? 0), 0)
+  const best = bestShare(shares)
   const sky = (one: Ratio): number => {
     const share = shares[one.index]?.share ?? 0
     const trusted = share > OPEN * best && (heldShares[one.index] ?? 0) <= HELD_MOST

@@ -11,6 +11,9 @@ const SOILED = 0.88
 const COVERED = 0.25
 const HOURS_LEAST = 3
 const SHADED = 0.4
+/** Half months on either side, and the hours in each. */
+const BESIDE = 3
+const HOURS = 24
 
 export type SoilSpell = {
   readonly from: Ms
@@ -29,11 +32,11 @@ export function soilByDay(ratios: readonly Ratio[], shares: readonly Share[]): R
   const best = shares.reduce((most, share) => Math.max(most, share?.share ?? 0), 0)
   const byDay = new Map<Ms, number[]>()
   for (const { day, index, ratio } of ratios) {
-    const share = shares[index] ?? null
-    if (share === null || share.share < SHADED * best) continue
+    const clean = cleanShare(shares, index)
+    if (clean < SHADED * best) continue
     const list = byDay.get(day)
-    if (list === undefined) byDay.set(day, [ratio / share.share])
-    else list.push(ratio / share.share)
+    if (list === undefined) byDay.set(day, [ratio / clean])
+    else list.push(ratio / clean)
   }
   const levels = new Map<Ms, number>()
   for (const [day, list] of byDay) if (list.length >= HOURS_LEAST) levels.set(day, quantile(list, 0.8))
@@ -52,6 +55,16 @@ export function soilByDay(ratios: readonly Ratio[], shares: readonly Share[]): R
     soil.set(day, covered ? level : n >= WINDOW_DAYS && clear < SOILED ? clear : 1)
   }
   return soil
+}
+
+/** The best of this hour within six weeks on either side: dirt that lay through a whole stretch is not in all of them. */
+function cleanShare(shares: readonly Share[], index: number): number {
+  let clean = 0
+  for (let step = -BESIDE; step <= BESIDE; step += 1) {
+    const at = (index + step * HOURS + shares.length) % shares.length
+    clean = Math.max(clean, shares[at]?.share ?? 0)
+  }
+  return clean
 }
 
 /** A day on which next to nothing came, between days that were as usual not long before and after. */

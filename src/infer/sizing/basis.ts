@@ -1,6 +1,8 @@
 /** What the answer rests on. */
 import type { SizeBasis } from '../../model/sizing.js'
 import { STRETCHES } from '../energy/shade.js'
+import { volumeAt } from '../tank.js'
+import { asMeasured } from './as-measured.js'
 import { batteryRules } from './battery-rules.js'
 import type { Measured } from './measured.js'
 import { openTable, presentTable } from './tables.js'
@@ -17,7 +19,9 @@ export function needsOf(input: SizingInput, measured: Measured): Needs {
   const pumpedL = meanOf(pumped)
   const pumpWh = meanOf(measured.days.map((day) => day.pumpWh.reduce((sum, wh) => sum + wh, 0)))
   const whPerL = pumpWh === null || pumpedL === null || pumpedL < 1 ? null : pumpWh / pumpedL
-  const needL = input.needL ?? input.site.water.dailyNeedL
+  // Who uses more than was written down once needs what is used.
+  const configured = input.site.water.dailyNeedL
+  const needL = input.needL ?? (configured !== null && configured > (usedL ?? 0) ? configured : null)
   const basisL = pumpedL ?? usedL
   const asked = needL === null || basisL === null || basisL < 1 ? 1 : needL / basisL
   return { usedL, needL: needL ?? usedL, pumpShare: Math.min(SHARE_MAX, Math.max(0, asked)), whPerL }
@@ -50,12 +54,22 @@ export function basisOf(setup: Setup | null, years: number): SizeBasis {
     shade: setup === null ? null : sumOf(presentTable(setup.shade)) / Math.max(1e-9, sumOf(openTable(setup.shade))),
     shadeByHour: setup === null ? [] : shadeByHour(setup),
     soiled: setup?.shade.spells ?? [],
+    sunOverLoad: setup === null ? null : (asMeasured(setup)?.ca ?? null),
+    storedDays: setup === null ? null : (asMeasured(setup)?.cs ?? null),
+    tankDays: setup === null ? null : tankDays(setup),
     chemistry: battery?.chemistry ?? null,
     volts: setup?.volts ?? null,
     depth: rules?.depth ?? null,
     agedShare: rules?.aged ?? null,
     years,
   }
+}
+
+/** Days that a full tank carries without any pumping. */
+function tankDays({ input, needs }: Setup): number | null {
+  const { tank } = input.site
+  if (tank === null || needs.needL === null || needs.needL <= 0) return null
+  return volumeAt(tank.shape, tank.highMarkM) / needs.needL
 }
 
 /** Transmission of each hour over the stretches in which it was seen, weighted by their clear sky. */

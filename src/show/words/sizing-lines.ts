@@ -93,6 +93,12 @@ export function basisLines(body: SizingBody, units: UnitSystem): readonly string
       `Under a clear sky the open array gives ${percent(basis.performance)} of its rating; shade leaves ${percent(basis.shade)} of the year’s sun.`,
     )
   }
+  if (basis.sun_over_load !== null && basis.stored_days !== null) {
+    const tank = basis.tank_days === null ? '' : `; a full tank carries ${basis.tank_days.toFixed(1)} days of water`
+    lines.push(
+      `In these days the array could have given ${basis.sun_over_load.toFixed(1)} times what was asked for, and the battery carries ${basis.stored_days.toFixed(1)} days of it${tank}.`,
+    )
+  }
   if (basis.years > 0) lines.push(`Each size was lived through ${basis.years} years of resampled days.`)
   return lines
 }
