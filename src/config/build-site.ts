@@ -1,5 +1,12 @@
 /** From the sections of one site to its settings. */
-import type { LineSettings, SiteSettings, TankSettings, TankShape, TellSettings } from '../model/settings.js'
+import type {
+  LineSettings,
+  SiteSettings,
+  TankSettings,
+  TankShape,
+  TellSettings,
+  UpkeepSettings,
+} from '../model/settings.js'
 import type { Ms } from '../model/time.js'
 import { buildBoards } from './build-boards.js'
 import { buildAlarms } from './build-tell.js'
@@ -32,6 +39,7 @@ export function buildSite(sections: SiteSections, tell: TellSettings | undefined
   buildPower(draft, sections)
   if (sections.lines !== undefined) draft.lines = buildLines(sections.lines, draft, issues)
   buildHabits(draft, sections, issues)
+  if (sections.upkeep !== undefined) draft.upkeep = buildUpkeep(sections.upkeep, issues)
   if (sections.alarms !== undefined) draft.alarms = buildAlarms(sections.alarms)
   if (tell !== undefined) draft.tell = tell
   return { draft, issues }
@@ -146,6 +154,17 @@ function temperatureKey(
   const expected = 'a signal of one of the boards; until then the line is followed from the air'
   issues.push(warning(path, 'names a signal that no board sends', { found: shown(word), expected, hint }))
   return null
+}
+
+function buildUpkeep(upkeep: NonNullable<SiteSections['upkeep']>, issues: Issue[]): UpkeepSettings[] {
+  const names = upkeep.map(({ name }) => name.toLowerCase())
+  return upkeep.map(({ name, every }, index) => {
+    if (names.indexOf(name.toLowerCase()) !== index) {
+      const words = { found: shown(name), expected: 'each name once' }
+      issues.push(error(['upkeep', index, 'name'], 'is there twice', words))
+    }
+    return { name, everyDays: every / 86_400 }
+  })
 }
 
 function buildHabits(draft: SiteDraft, { water, away, season, site }: SiteSections, issues: Issue[]): void {

@@ -18,6 +18,7 @@ export const TELL_NOBODY: TellSettings = {
   escalate: null,
   repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
   digest: null,
+  report: { monthly: [], weekly: [] },
   selfTest: 'monthly',
 }
 
@@ -36,6 +37,7 @@ export function buildTell(tell: TellInput, files: FileReader): { tell: TellSetti
       escalate: tell.escalate === undefined ? null : { afterS: tell.escalate.after, to: tell.escalate.to },
       repeat: { afterS: tell.repeat.after, everyS: tell.repeat.every, most: tell.repeat.most },
       digest: tell.digest === undefined ? null : { atMinute: tell.digest.at, to: tell.digest.to },
+      report: tell.report,
       selfTest: tell.self_test,
     },
     issues: nameIssues(tell),
@@ -106,6 +108,10 @@ function nameIssues(tell: TellInput): Issue[] {
   for (const part of ['escalate', 'digest'] as const) {
     for (const [at, name] of (tell[part]?.to ?? []).entries())
       refer(name, names, 'tell.people', ['tell', part, 'to', at])
+  }
+  for (const part of ['monthly', 'weekly'] as const) {
+    for (const [at, name] of tell.report[part].entries())
+      refer(name, names, 'tell.people', ['tell', 'report', part, at])
   }
   return issues
 }

@@ -203,13 +203,13 @@ function home(names: readonly string[], where: string): Record<string, string> {
 /** The site, when every part of it could be read. */
 function finished(draft: SiteDraft): SiteSettings | null {
   const { id, name, timezone, latitudeDeg, longitudeDeg, elevationM, units, boards, tank } = draft
-  const { well, pump, battery, array, lines, water, away, season, alarms, tell } = draft
+  const { well, pump, battery, array, lines, water, away, season, upkeep, alarms, tell } = draft
   if (id === undefined || name === undefined || timezone === undefined || elevationM === undefined) return null
   if (latitudeDeg === undefined || longitudeDeg === undefined || !units || !boards || tank === undefined) return null
   if (!well || !pump || battery === undefined || array === undefined || !lines || !water) return null
-  if (!away || !season || !alarms || !tell) return null
+  if (!away || !season || !upkeep || !alarms || !tell) return null
   const place = { id, name, timezone, latitudeDeg, longitudeDeg, elevationM, units }
-  return { ...place, boards, tank, well, pump, battery, array, lines, water, away, season, alarms, tell }
+  return { ...place, boards, tank, well, pump, battery, array, lines, water, away, season, upkeep, alarms, tell }
 }
 
 function inOrder(findings: readonly Finding[]): Finding[] {

@@ -134,3 +134,14 @@ export const awaySchema = section({
 export const seasonSchema = section({
   winterized: z.boolean().default(false),
 }).describe('Winterized: drained for the cold months.')
+
+export const upkeepSchema = z
+  .array(
+    section({
+      name: z.string().trim().min(1).max(60),
+      every: quantity('duration', { min: 86_400, max: 20 * 366 * 86_400 }),
+    }),
+  )
+  .max(50)
+  .default([])
+  .describe('What is to be done again and again: filter, tank, water test, battery terminals.')

@@ -118,5 +118,9 @@ export const tellSchema = section({
   digest: section({ at: timeOfDay().prefault('07:30'), to: z.array(z.string()).min(1) })
     .optional()
     .describe('What can wait, once a day.'),
+  report: section({
+    monthly: z.array(z.string()).default([]).describe('Who gets the month on one page, on its first day after.'),
+    weekly: z.array(z.string()).default([]).describe('Who gets the week, on Monday.'),
+  }).prefault({}),
   self_test: z.enum(['monthly', 'never']).default('monthly').describe('A marked test through every way.'),
 }).describe('Who is told, and how.')

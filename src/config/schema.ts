@@ -13,6 +13,7 @@ import {
   siteSchema,
   tankSchema,
   unitsSchema,
+  upkeepSchema,
   waterSchema,
   wellSchema,
 } from './schema-site.js'
@@ -32,6 +33,7 @@ export const SITE_SECTIONS = {
   water: waterSchema.prefault({}),
   away: awaySchema.prefault({}),
   season: seasonSchema.prefault({}),
+  upkeep: upkeepSchema,
   alarms: alarmsSchema,
   tell: tellSchema.optional(),
 }

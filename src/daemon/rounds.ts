@@ -1,6 +1,6 @@
 /**
  * Rounds that go out by themselves: what nobody acknowledged told again and to the second person, and the monthly
- * test of each way.
+ * test of each way, and the month and the week on one page.
  */
 import { HOUR, MINUTE, type Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
@@ -10,6 +10,7 @@ import { escalations } from '../tell/escalate.js'
 import { reminders } from '../tell/remind.js'
 import { selfTests } from '../tell/tell-test.js'
 import type { Line } from './line.js'
+import { reportMail } from './report-mail.js'
 
 export type RoundsOptions = {
   readonly line: Line
@@ -37,6 +38,12 @@ export function createRounds({ line, store, link, log }: RoundsOptions): Rounds 
       for (const message of selfTests(site, now)) store.outbox.add(message)
     }
   }
+  const report = (now: Ms): void => {
+    for (const { site } of line.sites) {
+      for (const message of reportMail(store, site, now, (key) => store.outbox.has(site.id, key)))
+        store.outbox.add(message)
+    }
+  }
   return {
     run(now) {
       try {
@@ -47,6 +54,7 @@ export function createRounds({ line, store, link, log }: RoundsOptions): Rounds 
         if (now - testedAt >= HOUR) {
           testedAt = now
           test(now)
+          report(now)
         }
       } catch (error) {
         log.warn({ error: String(error) }, 'a round could not be written; tried again')

@@ -1,6 +1,7 @@
 /** What the page and the API ask of the running daemon, answered from the line, the store and the teller. */
 import type { Alarm } from '../model/alarm.js'
 import type { JournalEntry } from '../model/modes.js'
+import type { NewEntry } from '../record/journal.js'
 import { LIMITS } from '../model/limits.js'
 import type { Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
@@ -16,6 +17,7 @@ import type {
 } from '../show/source.js'
 import { verifyLink } from '../tell/ack-link.js'
 import type { Teller } from '../tell/teller.js'
+import type { BrokerBook } from './broker-book.js'
 import type { Line } from './line.js'
 import { createPushDesk } from './push-desk.js'
 import type { SiteLine } from './site-line.js'
@@ -27,6 +29,8 @@ export type SourceOptions = {
   readonly teller: Teller
   readonly clock: Clock
   readonly linkSecret: Uint8Array
+  /** What the own broker turned away; absent: another program's broker. */
+  readonly book?: BrokerBook
   readonly desk: SizingDesk
   readonly health: () => readonly HealthCheck[]
   readonly metrics: () => readonly MetricFamily[]
@@ -122,6 +126,7 @@ export function createSource(options: SourceOptions): Source {
       note(id, by, until === null ? 'Maintenance ended' : `Maintenance until ${new Date(until).toISOString()}`)
     },
     refusals: (id) => store.refusals(id),
+    brokerRefusals: (id) => options.book?.refusals(id) ?? [],
     keptAside: (id) =>
       store.keptAside(id).map(({ at, board, topic, reason, payload }) => ({
         at,
@@ -180,7 +185,7 @@ function addJournal(
   site: SiteLine,
   store: Store,
   clock: Clock,
-  entry: Omit<JournalEntry, 'id'>,
+  entry: NewEntry,
   say: (event: ShowEvent) => void,
 ): JournalEntry {
   const kept = store.transaction(() => {

@@ -2,7 +2,7 @@ import type { Priority } from './alarm.js'
 import type { Ms } from './time.js'
 
 /** What a message is about, so that ways can choose a form and receivers can tell a test from an alarm. */
-export type MessageKind = 'alarm' | 'all-clear' | 'digest' | 'test' | 'service'
+export type MessageKind = 'alarm' | 'all-clear' | 'digest' | 'test' | 'service' | 'report'
 
 /** One message to one person by one way: a row of the outbox. */
 export type Message = {

@@ -17,4 +17,6 @@ export type JournalEntry = {
   readonly text: string
   /** True: what was learned before this entry no longer serves (new pump, moved sensor). */
   readonly newBaseline: boolean
+  /** Name of the upkeep that was done; null: none. */
+  readonly upkeep: string | null
 }

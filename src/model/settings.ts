@@ -70,6 +70,8 @@ export type LineSettings = {
   readonly temperatureKey: SignalKey | null
 }
 
+export type UpkeepSettings = { readonly name: string; readonly everyDays: number }
+
 /** Per alarm: what the owner set; null members fall back to the alarm's own defaults (docs/alarms.md). */
 export type AlarmSettings = {
   readonly enabled: boolean | null
@@ -113,6 +115,8 @@ export type SiteSettings = {
     readonly calendar: readonly (readonly [Ms, Ms])[]
   }
   readonly season: { readonly winterized: boolean }
+  /** What is to be done again and again, by the owner's own names. */
+  readonly upkeep: readonly UpkeepSettings[]
   readonly alarms: Readonly<Partial<Record<AlarmId, AlarmSettings>>>
   readonly tell: TellSettings
 }
@@ -150,6 +154,8 @@ export type TellSettings = {
   /** When what nobody acknowledged is told again: after (critical only), then every, at most so many times. */
   readonly repeat: { readonly afterS: number; readonly everyS: number; readonly most: number }
   readonly digest: { readonly atMinute: number; readonly to: readonly string[] } | null
+  /** Who gets the month, and who the week, on one page. */
+  readonly report: { readonly monthly: readonly string[]; readonly weekly: readonly string[] }
   readonly selfTest: 'monthly' | 'never'
 }
 

@@ -4,30 +4,33 @@ import type { Ms } from '../model/time.js'
 import { flag } from './rows.js'
 import type { Sql } from './sql.js'
 
+export type NewEntry = Omit<JournalEntry, 'id' | 'upkeep'> & { readonly upkeep?: string | null }
+
 export type Journal = {
   /** Adds an entry to the service log and returns it with its id. */
-  add(entry: Omit<JournalEntry, 'id'>): JournalEntry
+  add(entry: NewEntry): JournalEntry
   /** Entries with from ≤ at < to, ascending; of very many the newest. */
   list(site: string, from: Ms, to: Ms): readonly JournalEntry[]
 }
 
-type Row = { id: number; site: string; at: number; by: string; text: string; new_baseline: number }
+type Row = { id: number; site: string; at: number; by: string; text: string; new_baseline: number; upkeep: string | null }
 
 export function createJournal(sql: Sql): Journal {
-  const add = sql.prepare<[string, number, string, string, number | null]>(
+  const add = sql.prepare<[string, number, string, string, number | null, string | null]>(
     'write the service log',
-    'INSERT INTO journal (site, at, by, text, new_baseline) VALUES (?, ?, ?, ?, ?)',
+    'INSERT INTO journal (site, at, by, text, new_baseline, upkeep) VALUES (?, ?, ?, ?, ?, ?)',
   )
   const list = sql.prepare<[string, number, number, number], Row>(
     'read the service log',
-    `SELECT id, site, at, by, text, new_baseline FROM journal
+    `SELECT id, site, at, by, text, new_baseline, upkeep FROM journal
      WHERE site = ? AND at >= ? AND at < ? ORDER BY at DESC, id DESC LIMIT ?`,
   )
   return {
-    add: (entry) => ({
-      ...entry,
-      id: add.insert(entry.site, entry.at, entry.by, entry.text, flag(entry.newBaseline)),
-    }),
+    add: (given) => {
+      const entry = { ...given, upkeep: given.upkeep ?? null }
+      const { site, at, by, text, newBaseline, upkeep } = entry
+      return { ...entry, id: add.insert(site, at, by, text, flag(newBaseline), upkeep) }
+    },
     list: (site, from, to) =>
       list
         .all(site, from, to, LIMITS.listRowsMax)

@@ -20,6 +20,7 @@ import { addCompression } from './compress.js'
 import { errorHandler } from './errors.js'
 import { createEventHub } from './events.js'
 import { actRoutes } from './routes/act.js'
+import { freezeRoute } from './routes/freeze.js'
 import { linkRoutes } from './routes/link.js'
 import { healthRoute, machineRoutes } from './routes/machine.js'
 import { pushRoutes } from './routes/push.js'
@@ -134,6 +135,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     addCompression(guarded)
     guarded.register(readRoutes(deps))
     guarded.register(usualRoute(deps))
+    guarded.register(freezeRoute(deps))
     guarded.register(sizingRoute(deps))
     guarded.register(actRoutes(deps))
     guarded.register(pushRoutes(deps))

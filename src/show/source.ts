@@ -7,6 +7,7 @@ import type { Alarm } from '../model/alarm.js'
 import type { Facts } from '../model/facts.js'
 import type { Day, FillCycle } from '../model/fill.js'
 import type { JournalEntry, Modes } from '../model/modes.js'
+import type { NewEntry } from '../record/journal.js'
 import type { RoleId, SignalKey } from '../model/roles.js'
 import type { RefusalReason } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
@@ -100,6 +101,17 @@ export type LinkTarget = {
 /** `done`, also when it had been done before; `unknown`: no such alarm is active. */
 export type ActOutcome = 'done' | 'unknown'
 
+/** How often one name was turned away for one reason. */
+export type BrokerRefusal = {
+  readonly reason: string
+  /** Account, or client id where no account was given. */
+  readonly who: string
+  readonly count: number
+  readonly first: Ms
+  readonly last: Ms
+  readonly example: string
+}
+
 export type ShowSource = {
   /** The daemon's wall clock. */
   readonly now: () => Ms
@@ -124,7 +136,7 @@ export type ShowSource = {
   /** Acknowledges what the link points at; harmless twice. */
   readonly useLink: (token: string) => LinkTarget | null
   readonly journal: (site: string, from: Ms, to: Ms) => readonly JournalEntry[]
-  readonly addJournal: (entry: Omit<JournalEntry, 'id'>) => JournalEntry
+  readonly addJournal: (entry: NewEntry) => JournalEntry
   /** `away` null: back to the calendar and the `occupied` signal. */
   readonly setAway: (site: string, away: boolean | null, by: string) => void
   readonly setWinterized: (site: string, winterized: boolean, by: string) => void
@@ -146,6 +158,8 @@ export type ShowSource = {
   ) => boolean
   readonly removeBrowser: (endpoint: string) => void
   readonly refusals: (site: string) => readonly RefusalCount[]
+  /** What the broker turned away before it was a message, since the start. */
+  readonly brokerRefusals: (site: string) => readonly BrokerRefusal[]
   readonly keptAside: (site: string) => readonly AsideMessage[]
   /** Counters of every room; gauges of the sites are added by the API. Names begin with `sightglass_`. */
   readonly metrics: () => readonly MetricFamily[]

@@ -17,7 +17,7 @@ const COLUMNS = {
     'start,end,duration_s,volume_l,volume_sd_l,energy_wh,energy_sd_wh,flow_l_min,wh_per_l,current_mean_a,voltage_mean_v,voltage_min_v,end_reason,complete',
   days: 'date,pumped_l,used_l,fills,run_s,pump_wh,wh_per_l,battery_min_v,battery_max_v,harvest_wh,air_min_c,air_max_c,covered',
   alarms: 'id,priority,raised,cleared,subject,cause,evidence',
-  journal: 'at,by,text,new_baseline',
+  journal: 'at,by,text,new_baseline,upkeep',
 } as const
 const TABLES = Object.keys(COLUMNS) as readonly (keyof typeof COLUMNS)[]
 

@@ -68,6 +68,7 @@ export function siteOf(boards?: readonly BoardSettings[], id = 'juniper'): SiteS
     water: { people: null, dailyNeedL: null },
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
+    upkeep: [],
     alarms: {},
     tell: {
       people: [],
@@ -75,6 +76,7 @@ export function siteOf(boards?: readonly BoardSettings[], id = 'juniper'): SiteS
       escalate: null,
       repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
       digest: null,
+      report: { monthly: [], weekly: [] },
       selfTest: 'never',
     },
   }

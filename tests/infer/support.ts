@@ -54,6 +54,7 @@ export function benchSite(tankKeys: readonly SignalKey[] = LEVEL_KEYS, more: rea
     water: { people: null, dailyNeedL: null },
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
+    upkeep: [],
     alarms: {},
     tell: {
       people: [],
@@ -61,6 +62,7 @@ export function benchSite(tankKeys: readonly SignalKey[] = LEVEL_KEYS, more: rea
       escalate: null,
       repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
       digest: null,
+      report: { monthly: [], weekly: [] },
       selfTest: 'never',
     },
   }

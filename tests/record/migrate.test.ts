@@ -38,7 +38,7 @@ describe('migrating', () => {
       [0, MIDNIGHT + 86_400_000, 1.75],
     ])
     expect(store.journal.list('juniper', 0, MIDNIGHT * 2)).toEqual([
-      { id: 1, site: 'juniper', at: MIDNIGHT, by: 'owner', text: 'new pump', newBaseline: true },
+      { id: 1, site: 'juniper', at: MIDNIGHT, by: 'owner', text: 'new pump', newBaseline: true, upkeep: null },
     ])
     expect(store.cycles.list('juniper', 0, MIDNIGHT * 2)[0]).toMatchObject({ durationS: 1_800, energyWh: null })
     expect(store.modes.get('juniper')).toEqual({ away: true, winterized: null, maintenanceUntil: null })

@@ -75,7 +75,15 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
     ]),
     modesOf: new Map(),
     journalRows: [
-      { id: 1, site: 'juniper', at: NOW - 20 * DAY, by: 'ops', text: 'Cleaned the array.', newBaseline: false },
+      {
+        id: 1,
+        site: 'juniper',
+        at: NOW - 20 * DAY,
+        by: 'ops',
+        text: 'Cleaned the array.',
+        newBaseline: false,
+        upkeep: null,
+      },
       {
         id: 2,
         site: 'juniper',
@@ -83,6 +91,7 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
         by: 'ops',
         text: '<img src=x onerror="document.title=\'broken\'"> new check valve',
         newBaseline: true,
+        upkeep: null,
       },
     ],
     accounts: new Map([
@@ -149,7 +158,7 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
     },
     journal: (site, from, to) => fake.journalRows.filter((one) => one.site === site && one.at >= from && one.at < to),
     addJournal: (entry) => {
-      const row = { ...entry, id: fake.journalRows.length + 1 }
+      const row = { ...entry, upkeep: entry.upkeep ?? null, id: fake.journalRows.length + 1 }
       fake.journalRows.push(row)
       return row
     },
@@ -164,6 +173,9 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
       return true
     },
     removeBrowser: (endpoint) => void fake.acts.push(`no browser ${endpoint}`),
+    brokerRefusals: () => [
+      { reason: 'account', who: 'pump-board', count: 3, first: NOW - 60_000, last: NOW, example: 'no such account, or a wrong password' },
+    ],
     refusals: () => [
       {
         reason: 'sentinel',

@@ -37,6 +37,7 @@ export function tellSettings(changes: Partial<TellSettings> = {}): TellSettings 
     escalate: null,
     repeat: { afterS: 3_600, everyS: 86_400, most: 7 },
     digest: null,
+    report: { monthly: [], weekly: [] },
     selfTest: 'never',
     ...changes,
   }
@@ -61,6 +62,7 @@ export function siteSettings(changes: Partial<SiteSettings> = {}): SiteSettings 
     water: { people: 2, dailyNeedL: null },
     away: { usual: 'home', calendar: [] },
     season: { winterized: false },
+    upkeep: [],
     alarms: {},
     tell: tellSettings(),
     ...changes,

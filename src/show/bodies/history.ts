@@ -1,4 +1,5 @@
 /** Fills, days, the service log and what was refused. */
+import type { BrokerRefusal } from '../source.js'
 import { z } from 'zod'
 import { type Day, END_REASONS, type FillCycle } from '../../model/fill.js'
 import type { JournalEntry } from '../../model/modes.js'
@@ -111,12 +112,20 @@ export const JournalBody = z
     by: z.string(),
     text: z.string(),
     new_baseline: z.boolean().describe('What was learned before this entry no longer serves'),
+    upkeep: z.string().nullable().describe('The upkeep that was done, by its name in the configuration'),
   })
   .meta({ id: 'JournalEntry' })
 export type JournalBody = z.infer<typeof JournalBody>
 
 export function journalBody(entry: JournalEntry): JournalBody {
-  return { id: entry.id, at: iso(entry.at), by: entry.by, text: entry.text, new_baseline: entry.newBaseline }
+  return {
+    id: entry.id,
+    at: iso(entry.at),
+    by: entry.by,
+    text: entry.text,
+    new_baseline: entry.newBaseline,
+    upkeep: entry.upkeep,
+  }
 }
 
 export const RefusedBody = z
@@ -132,6 +141,21 @@ export const RefusedBody = z
 
 export function refusedBody(count: RefusalCount): z.infer<typeof RefusedBody> {
   return { ...count, first: iso(count.first), last: iso(count.last) }
+}
+
+export const BrokerRefusedBody = z
+  .object({
+    reason: z.string(),
+    who: z.string().describe('Account, or client id where none was given: as it was sent, shortened'),
+    count: z.number(),
+    first: Time,
+    last: Time,
+    example: z.string(),
+  })
+  .meta({ id: 'BrokerRefused' })
+
+export function brokerRefusedBody(one: BrokerRefusal): z.infer<typeof BrokerRefusedBody> {
+  return { ...one, first: iso(one.first), last: iso(one.last) }
 }
 
 export const AsideBody = z

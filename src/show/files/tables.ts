@@ -116,8 +116,8 @@ export const REFUSED: Table<RefusedRow> = {
 }
 
 export const JOURNAL: Table<JournalEntry> = {
-  columns: ['at', 'by', 'text', 'new_baseline'],
-  row: (j) => [isoTime(j.at), j.by, j.text, j.newBaseline],
+  columns: ['at', 'by', 'text', 'new_baseline', 'upkeep'],
+  row: (j) => [isoTime(j.at), j.by, j.text, j.newBaseline, j.upkeep],
 }
 
 export type SampleRow = { readonly key: string; readonly t: number; readonly value: number; readonly unit: string }

@@ -1,9 +1,11 @@
 /** Starts the page: asks, draws, and keeps what it shows fresh and honest about its age. */
+import type { FreezeBody } from '../bodies/freeze.js'
 import type { CycleBody, DayBody, JournalBody } from '../bodies/history.js'
 import type { NowBody } from '../bodies/now.js'
 import type { SizingBody } from '../bodies/sizing.js'
 import type { UsualBody } from '../bodies/usual.js'
 import { createCharts } from './charts.js'
+import { coldPart } from './cold.js'
 import { el, part } from './dom.js'
 import { daysPart, fillsPart } from './fills.js'
 import { batteryPart, pumpPart, skyPart, waterPart } from './glance.js'
@@ -41,6 +43,7 @@ const wrong = part('wrong', 'What is wrong')
 const section = part('section', null)
 const glance = part('glance', null)
 const charts = createCharts()
+const cold = part('cold', 'Cold tonight')
 const fills = part('fills', 'Fills')
 const days = part('days', null)
 const usual = part('usual', 'What is usual here')
@@ -129,6 +132,11 @@ async function showJournal(): Promise<void> {
   journal.show(entries, () => journalPart(entries, people))
 }
 
+async function showCold(people: People): Promise<void> {
+  const body = await read<FreezeBody>('/api/freeze')
+  cold.show(body, () => coldPart(body, people))
+}
+
 const refused = part('refused', null)
 
 async function showHistory(now: NowBody, people: People): Promise<void> {
@@ -188,7 +196,7 @@ async function refresh(everything = false): Promise<void> {
     if (everything || first) await showHistory(now, people)
     if (everything || Date.now() - chartsAt > CHARTS_EVERY_MS) {
       chartsAt = Date.now()
-      await charts.show(now)
+      await Promise.all([charts.show(now), showCold(people)])
     }
   } catch (error) {
     failed(error)
@@ -204,7 +212,16 @@ function layOut(now: NowBody): void {
   const write = now.you.role === 'owner' ? el('section', { 'aria-label': 'Write' }, journalForm(upkeepActs)) : null
   const parts = [wrong, section, glance].map((one) => one.element)
   const rest = [fills, days, usual, sizing, boards, ways, refused, modes, journal].map((one) => one.element)
-  page.replaceChildren(sentence, detail, trouble, ...parts, charts.element, ...rest, ...(write === null ? [] : [write]))
+  page.replaceChildren(
+    sentence,
+    detail,
+    trouble,
+    ...parts,
+    charts.element,
+    cold.element,
+    ...rest,
+    ...(write === null ? [] : [write]),
+  )
   live ??= keepLive((kinds) => void refresh([...kinds].some((kind) => kind === 'cycles' || kind === 'journal')))
 }
 

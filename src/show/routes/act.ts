@@ -20,6 +20,7 @@ const ShelveBody = z.strictObject({
 const JournalAsked = z.strictObject({
   text: z.string().trim().min(1).max(LIMITS.journalCharsMax),
   new_baseline: z.boolean().default(false),
+  upkeep: z.string().max(60).nullable().default(null).describe('Name of the upkeep that was done'),
 })
 const AwayAsked = z.strictObject({ away: z.boolean().nullable().describe('null: back to calendar and signal') })
 const SeasonAsked = z.strictObject({ winterized: z.boolean() })
@@ -97,12 +98,18 @@ function journalRoute(app: App, { source }: AppDeps): void {
     },
     (request, reply) => {
       const site = askedSite(source, request.query.site)
+      const { upkeep } = request.body
+      if (upkeep !== null && !site.upkeep.some(({ name }) => name === upkeep)) {
+        const known = site.upkeep.map(({ name }) => name).join(', ')
+        throw new ApiError(400, `No upkeep is called "${upkeep}"`, 'upkeep', known === '' ? 'one under upkeep' : known)
+      }
       const entry = source.addJournal({
         site: site.id,
         at: source.now(),
         by: requirePerson(request).name,
         text: request.body.text,
         newBaseline: request.body.new_baseline,
+        upkeep,
       })
       void reply.code(201).send(journalBody(entry))
     },

@@ -17,6 +17,8 @@ import {
   dayBody,
   JournalBody,
   journalBody,
+  BrokerRefusedBody,
+  brokerRefusedBody,
   RefusedBody,
   refusedBody,
 } from '../bodies/history.js'
@@ -195,7 +197,12 @@ function refusedRoute(app: App, { source }: AppDeps): void {
         tags: ['read'],
         querystring: SiteQuery,
         response: {
-          200: z.object({ site: z.string(), refused: z.array(RefusedBody), kept_aside: z.array(AsideBody) }),
+          200: z.object({
+            site: z.string(),
+            refused: z.array(RefusedBody),
+            broker: z.array(BrokerRefusedBody).describe('Turned away by the own broker since the start, newest first'),
+            kept_aside: z.array(AsideBody),
+          }),
           ...COMMON_ERRORS,
         },
       },
@@ -205,6 +212,7 @@ function refusedRoute(app: App, { source }: AppDeps): void {
       return {
         site: site.id,
         refused: source.refusals(site.id).map(refusedBody),
+        broker: source.brokerRefusals(site.id).map(brokerRefusedBody),
         kept_aside: source.keptAside(site.id).slice(0, LIMITS.keptAsideMax).map(asideBody),
       }
     },
