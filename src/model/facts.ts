@@ -94,7 +94,7 @@ export type WaterFacts = {
   expectedFillS: number | null
   /** Usual draw of the household, litres per hour, day and night alike. */
   drawLH: number | null
-  /** Water left above the outlet, in hours of the usual draw. */
+  /** How long the water left above the outlet lasts, h: at the present use and the usual of the hours to come, else the usual draw. */
   hoursLeft: number | null
 }
 

@@ -164,8 +164,11 @@ describe('lines in the cold', () => {
     bench.play({ ...ordinary([]), 'air-temperature': air }, T0, T0 + HOUR, MINUTE)
     expect(bench.looked.lines[1]).toMatchObject({ modelled: true, temperatureC: 10 })
     bench.play({ ...ordinary([]), 'air-temperature': air }, T0 + HOUR, T0 + 1.75 * HOUR, MINUTE)
-    // [common practice] 0.75 h for a line in the open: after one time constant 1/e of the difference is left.
-    expect(bench.looked.lines[1]?.temperatureC).toBeCloseTo(-10 + 20 / Math.E, 0)
+    // [common practice] 0.75 h for a line in the open: it is at 0 °C after ln 2 of that, and stays there while it freezes.
+    expect(bench.looked.lines[1]?.temperatureC).toBe(0)
+    expect(Math.abs((bench.looked.lines[1]?.frozenSince ?? 0) - (T0 + HOUR + 0.75 * Math.LN2 * HOUR))).toBeLessThan(
+      2 * MINUTE,
+    )
     expect(bench.looked.lines[2]).toMatchObject({ temperatureC: null, frozenSince: null, hoursToZero: null })
     // Its own sensor has said nothing: unknown, not 0.
     expect(bench.looked.lines[0]).toMatchObject({ temperatureC: null, frozenSince: null })

@@ -21,12 +21,12 @@ const COOL_C = 4
 /** Lines whose threat begins within this time are one story. */
 const ONE_STORY_MS = 12 * HOUR
 
+type Numbers = Prepared<'freeze-risk'>['numbers']
+
 function look(view: View, prepared: Prepared<'freeze-risk'>): readonly Verdict[] {
   let found: Verdict[] | null = null
-  const { lines } = view.facts
-  for (let i = 0; i < lines.length; i += 1) {
-    const line = lines[i]
-    const verdict = line === undefined ? null : lookAt(view, prepared, line, i)
+  for (const line of view.facts.lines) {
+    const verdict = lookAt(view, prepared.numbers, line)
     if (verdict === null) continue
     found ??= []
     found.push(verdict)
@@ -34,18 +34,13 @@ function look(view: View, prepared: Prepared<'freeze-risk'>): readonly Verdict[]
   return found ?? QUIET
 }
 
-function lookAt(view: View, { site, numbers }: Prepared<'freeze-risk'>, line: LineFacts, i: number): Verdict | null {
-  const settings = site.lines[i]
-  if (settings?.kind === 'buried' && settings.depthM !== null) {
-    return lookAtGround(view, line, settings.depthM, numbers.depth_share)
-  }
+function lookAt(view: View, numbers: Numbers, line: LineFacts): Verdict | null {
+  if (line.depthM !== null) return lookAtGround(view, line, line.depthM, numbers.depth_share)
   const active = view.isActive('freeze-risk', line.name)
   if (line.temperatureC === null) return active ? (unknownOf(line.name)[0] ?? null) : null
   if (line.expectedMinC !== null && line.expectedMinSdC !== null) {
     const chance = chanceOfZero(line.expectedMinC, line.expectedMinSdC)
-    const holds = active
-      ? chance >= numbers.chance_to_end
-      : chance >= numbers.chance && !canWait(view, line, numbers.ahead)
+    const holds = chance >= (active ? numbers.chance_to_end : leastChance(view, line, numbers))
     return holds ? holding(line.name, null, 'tonight', seen(view, line)) : null
   }
   // Without a word about tonight only its fall now can tell.
@@ -56,13 +51,17 @@ function lookAt(view: View, { site, numbers }: Prepared<'freeze-risk'>, line: Li
   return near || cold ? holding(line.name, null, 'falls-now', seen(view, line)) : null
 }
 
-/** Before the evening's figures there is only a first idea: it is waited for unless the line could freeze too soon after. */
-function canWait({ facts, at }: View, line: LineFacts, aheadS: number): boolean {
+/**
+ * Before the evening's figures there is only a first idea: it must be likelier, and it is waited for unless the line
+ * could freeze too soon after them.
+ */
+function leastChance({ facts, at }: View, line: LineFacts, numbers: Numbers): number {
   const { tonight } = facts.cold
-  if (tonight === null || tonight.evening) return false
+  if (tonight === null || tonight.evening) return numbers.chance
   const known = (tonight.sunset - at) / HOUR + 2
   const { hoursToZeroLeast } = line
-  return hoursToZeroLeast === null || hoursToZeroLeast > known + aheadS / (HOUR / SECOND)
+  const soon = hoursToZeroLeast !== null && hoursToZeroLeast <= known + numbers.ahead / (HOUR / SECOND)
+  return soon ? numbers.chance_early : Number.POSITIVE_INFINITY
 }
 
 /** Frost goes down over weeks: told when it is near the line, or will be within a fortnight at this cold. */
@@ -112,7 +111,7 @@ function words(telling: Telling) {
 }
 
 function nightWords(telling: Telling) {
-  const { view, verdict, say } = telling
+  const { view, verdict, since, say } = telling
   const { facts } = view
   const line = facts.lines.find((one) => one.name === verdict.subject)
   const { tonight, hardFrostOn } = facts.cold
@@ -123,8 +122,8 @@ function nightWords(telling: Telling) {
       : `, and the system is full of water (${say.quantity('volume', facts.water.volumeL)} in the tank)`
   const night =
     tonight === null
-      ? `It falls so fast that it would reach freezing ${hoursAway(line?.hoursToZero ?? null, say)}.`
-      : `The night is expected to fall to ${say.quantity('temperature', tonight.expectedMinC)} (${spread(tonight.expectedMinC, tonight.sdC, say)} in two nights of three) around ${say.time(tonight.sunrise)}, ${WAYS[tonight.method] ?? 'by what is known'}.`
+      ? `Since ${say.time(since)} it falls so fast that it would reach freezing ${hoursAway(line?.hoursToZero ?? null, say)}.`
+      : `By what is known at ${say.time(since)} the night falls to ${say.quantity('temperature', tonight.expectedMinC)} (${spread(tonight.expectedMinC, tonight.sdC, say)} in two nights of three) around ${say.time(tonight.sunrise)}, ${WAYS[tonight.method] ?? 'by what is known'}.`
   const basis = line?.modelled === true ? 'by the model that follows the air' : 'by its own sensor'
   const own = `${verdict.subject} is at ${say.quantity('temperature', line?.temperatureC ?? null)} ${basis}${line?.expectedMinC == null ? '' : ` and may come to ${say.quantity('temperature', line.expectedMinC)}`}.`
   return {
@@ -180,12 +179,12 @@ function others({ view, verdict, say }: Telling): string {
     : ` Also at risk: ${also.map((one) => `${one.name} (${say.quantity('temperature', one.expectedMinC)})`).join(', ')}.`
 }
 
-function groundWords({ view, verdict, say }: Telling) {
+function groundWords({ view, verdict, since, say }: Telling) {
   const { frost } = view.facts.cold
   const days = frost === null ? '' : ` from ${frost.days} days since ${frost.since}`
   return {
     title: titleWith('Frost in the ground nears ', verdict.subject, ''),
-    what: `By the cold of this season${days}, frost stands ${say.quantity('length', frost?.depthM ?? null)} deep in bare ground (${say.quantity('length', frost?.shallowM ?? null)} under turf, ${say.quantity('length', frost?.deepM ?? null)} where snow is cleared away). In a fortnight as cold as the last week: ${say.quantity('length', frost?.fortnightM ?? null)}.`,
+    what: `At ${say.time(since)}, by the cold of this season${days}, frost stands ${say.quantity('length', frost?.depthM ?? null)} deep in bare ground (${say.quantity('length', frost?.shallowM ?? null)} under turf, ${say.quantity('length', frost?.deepM ?? null)} where snow is cleared away). In a fortnight as cold as the last week: ${say.quantity('length', frost?.fortnightM ?? null)}.`,
     causes: ['Weeks of cold.', 'Ground that is bare, cleared of snow or driven over freezes deeper.'],
     action:
       'Leave the snow on the line, cover the ground above it, and keep water moving; drain it if the place stands empty.',

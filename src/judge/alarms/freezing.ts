@@ -74,8 +74,14 @@ function words({ view, verdict, since, say }: Telling) {
     action: 'Warm or drain the line, or let water run through it; have somebody near look if you are away.',
     ifIgnored: 'Standing water turns to ice within hours; pipes, valves and pumps burst and leak when they thaw.',
     caution: CAUTION_ICE,
-    timeLeft: modelled ? null : 'Ice forms within hours from now; how many depends on the line and the cold.',
+    timeLeft: iceIn(line, modelled, say),
   }
+}
+
+function iceIn(line: LineFacts | undefined, modelled: boolean, say: Telling['say']): string | null {
+  const hours = line?.hoursToIce ?? null
+  if (hours !== null) return `Until ice blocks or bursts it: ${say.hours(hours)} at this cold.`
+  return modelled ? null : 'Ice forms within hours from now; how many depends on the line and the cold.'
 }
 
 export const freezing = defineAlarm({

@@ -14,8 +14,10 @@ import { createPlan } from '../../../src/infer/plan.js'
 import { initialState } from '../../../src/infer/state.js'
 import { createJudge } from '../../../src/judge/judge.js'
 import { DAEMON_WELL } from '../../../src/model/daemon-facts.js'
+import { ALARM_IDS, type AlarmId } from '../../../src/model/alarm.js'
+import type { Tonight } from '../../../src/model/facts-cold.js'
 import type { Modes } from '../../../src/model/modes.js'
-import type { SiteSettings } from '../../../src/model/settings.js'
+import type { AlarmSettings, SiteSettings } from '../../../src/model/settings.js'
 import { DAY, HOUR, MINUTE, type Ms } from '../../../src/model/time.js'
 import { settingsOf } from '../detection/run-case.js'
 
@@ -37,7 +39,15 @@ export type Arrived = {
   readonly warnedMs: number | null
 }
 
-export type Warning = { readonly line: string; readonly at: Ms; cleared: Ms; minC: number; airMinC: number }
+export type Warning = {
+  readonly line: string
+  readonly at: Ms
+  cleared: Ms
+  minC: number
+  airMinC: number
+  readonly evening: boolean
+  readonly sky: string | null
+}
 
 export type Winter = {
   readonly arrived: Arrived[]
@@ -47,9 +57,17 @@ export type Winter = {
   readonly nights: { readonly clear: boolean; readonly error: number }[]
 }
 
+/** The other alarms would only be told that there is no pump. */
+const OTHERS_OFF: SiteSettings['alarms'] = Object.fromEntries(
+  ALARM_IDS.filter((id) => id !== 'freeze-risk' && id !== 'freezing').map((id): [AlarmId, AlarmSettings] => [
+    id,
+    { enabled: false, priority: null, onDelayS: null, offDelayS: null, numbers: {} },
+  ]),
+)
+
 /** The site's own lines, and at the site with a thermometer in the air one more that has none of its own. */
 export function winterSite(site: SiteId): SiteSettings {
-  const settings = settingsOf(site)
+  const settings = { ...settingsOf(site), alarms: OTHERS_OFF }
   if (site === 'fern') return settings
   const tap = {
     name: 'yard tap',
@@ -115,7 +133,7 @@ export function winter(site: SiteId, seed: number, days = 212, startMs = Date.UT
     const outcome = judge.step(judged, { facts, modes: HOME, daemon: DAEMON_WELL, now: at + 10_000 })
     notices += outcome.notices.length
     for (const { alarm } of outcome.changes)
-      if (alarm.id === 'freeze-risk') follow(watched, found, alarm.subject, alarm.cleared, at)
+      if (alarm.id === 'freeze-risk') follow(watched, found, alarm.subject, alarm.cleared, at, facts.cold.tonight)
     const clear = cloudSum / cloudN <= 0.3
     for (const one of watched) arrive(one, found, at, clear, weather.airC)
     if (evening !== null && state.cold.evening !== evening && evening.saidMin !== null && evening.coldest !== null) {
@@ -130,12 +148,27 @@ function watch(name: string, water: Line, at: Ms): Watched {
   return { name, water, zeroAt: null, aboveSince: at - ANEW_MS, activeSince: null }
 }
 
-function follow(watched: readonly Watched[], found: Winter, name: string, cleared: Ms | null, at: Ms): void {
+function follow(
+  watched: readonly Watched[],
+  found: Winter,
+  name: string,
+  cleared: Ms | null,
+  at: Ms,
+  tonight: Tonight | null,
+): void {
   const one = watched.find((line) => line.name === name)
   if (one === undefined) return
   if (cleared === null && one.activeSince === null) {
     one.activeSince = at
-    found.warnings.push({ line: name, at, cleared: Number.POSITIVE_INFINITY, minC: one.water.waterC, airMinC: 99 })
+    found.warnings.push({
+      line: name,
+      at,
+      cleared: Number.POSITIVE_INFINITY,
+      minC: one.water.waterC,
+      airMinC: 99,
+      evening: tonight?.evening ?? false,
+      sky: tonight?.sky ?? null,
+    })
   } else if (cleared !== null) {
     one.activeSince = null
     const last = found.warnings.findLast((warning) => warning.line === name)
@@ -163,6 +196,17 @@ function arrive(one: Watched, found: Winter, at: Ms, clear: boolean, airC: numbe
   }
 }
 
+/** Warnings as they are told: those of several lines within twelve hours are one message. The coldest of its lines, °C. */
+function stories({ warnings }: Winter): number[] {
+  const found: { readonly at: Ms; minC: number }[] = []
+  for (const warning of warnings) {
+    const last = found.at(-1)
+    if (last !== undefined && warning.at - last.at <= 12 * HOUR) last.minC = Math.min(last.minC, warning.minC)
+    else found.push({ at: warning.at, minC: warning.minC })
+  }
+  return found.map((one) => one.minC)
+}
+
 /** What was asked of the warnings, counted over winters. */
 export function tally(winters: readonly Winter[]) {
   const arrived = winters.flatMap((one) => one.arrived)
@@ -171,6 +215,7 @@ export function tally(winters: readonly Winter[]) {
     list.filter((one) => one.warnedMs !== null && one.warnedMs >= 3 * HOUR).length
   const warnings = winters.flatMap((one) => one.warnings)
   const needless = warnings.filter((one) => one.minC >= 1)
+  const told = winters.flatMap(stories)
   const nights = winters.flatMap((one) => one.nights)
   const rms = (list: Winter['nights']) =>
     Math.sqrt(list.reduce((sum, one) => sum + one.error ** 2, 0) / Math.max(1, list.length))
@@ -181,6 +226,8 @@ export function tally(winters: readonly Winter[]) {
     arrivedAhead: ahead(arrived),
     warnings: warnings.length,
     needless: needless.length,
+    told: told.length,
+    toldNeedless: told.filter((one) => one >= 1).length,
     needlessAir: warnings.filter((one) => one.airMinC >= 1).length,
     notices: winters.reduce((sum, one) => sum + one.notices, 0),
     rmsClearC: rms(nights.filter((one) => one.clear)),
