@@ -15,6 +15,8 @@ import type { SagState } from './state.js'
 const COLD = { lithium: 0.0231, lead: 0.009 } as const
 /** So much of that growth may be wrong, either way, for a given battery [from memory]. */
 const COLD_DOUBT = 0.5
+/** So many starts must have been as cold before the cold is a known one. */
+const COLD_STARTS = 3
 /** Without any thermometer a battery may be so much colder than in the starts before, °C. */
 const SEASON_C = 12
 const LIKE_C = 8
@@ -123,7 +125,7 @@ function takeStart(state: EngineState, at: Ms, measured: Measured, fixed: PowerF
   sag.lastC = c === null ? null : Math.round(c * 10) / 10
   sag.lastFrom = from
   const known = usual !== null && usual.n >= LEAST_USUAL
-  if (known && ohm > NOT_USUAL * doubtOf(sag, c, fixed) * usual.value + usual.sd) return
+  if (known && ohm > NOT_USUAL * doubtOf(sag, c, fixed, Number.POSITIVE_INFINITY) * usual.value + usual.sd) return
   sag.day.push(Math.round((at / DAY) * 100) / 100)
   sag.ohm.push(rounded(ohm))
   sag.celsius.push(sag.lastC)
@@ -165,17 +167,15 @@ function usualOf(
   return { value, sd: Math.max(spread, least), n: values.length }
 }
 
-/** How much more than the usual the cold might explain, being colder than the starts that are known. */
-function doubtOf(sag: SagState, celsius: number | null, fixed: PowerFixed): number {
-  if (celsius === null) return Math.exp(coldOf(fixed) * SEASON_C)
-  let coldest = Number.POSITIVE_INFINITY
-  let n = 0
-  for (const c of sag.celsius) {
-    if (c === null) continue
-    n += 1
-    if (c < coldest) coldest = c
+/** How much more than the usual the cold might explain, being colder than three starts before `until` were. */
+function doubtOf(sag: SagState, celsius: number | null, fixed: PowerFixed, until: number): number {
+  const known: number[] = []
+  for (let i = 0; i < sag.celsius.length && (sag.day[i] ?? 0) < until; i += 1) {
+    const c = sag.celsius[i] ?? null
+    if (c !== null) known.push(c)
   }
-  if (n === 0) return Math.exp(coldOf(fixed) * SEASON_C)
+  if (celsius === null || known.length < COLD_STARTS) return Math.exp(coldOf(fixed) * SEASON_C)
+  const coldest = known.sort((a, b) => a - b)[COLD_STARTS - 1] ?? celsius
   return Math.exp(COLD_DOUBT * coldOf(fixed) * Math.max(0, coldest - celsius))
 }
 
@@ -185,7 +185,8 @@ function factsOf(sag: SagState, fixed: PowerFixed): SagFacts | null {
   const lastAt = sag.lastT.at(-1)
   if (since === undefined || lastAt === undefined || sag.lastT.length < LAST) return null
   // The last starts are not among their own measure.
-  const usual = usualOf(sag, sag.lastC, since / DAY - 0.005)
+  const before = since / DAY - 0.005
+  const usual = usualOf(sag, sag.lastC, before)
   if (usual === null || usual.n < LEAST_USUAL || usual.value <= 0) return null
   // Median of three normal values has 0.67 of the sd of one (David & Nagaraja, Order Statistics, from memory).
   const sdOhm = 0.67 * Math.max(usual.sd, median(sag.lastSd))
@@ -193,7 +194,7 @@ function factsOf(sag: SagState, fixed: PowerFixed): SagFacts | null {
     ohm: median(sag.lastOhm),
     sdOhm,
     usual: { value: usual.value, sd: usual.sd, starts: usual.n },
-    doubt: doubtOf(sag, sag.lastC, fixed),
+    doubt: doubtOf(sag, sag.lastC, fixed, before),
     temperatureFrom: sag.lastFrom,
     temperatureC: sag.lastC,
     since,
