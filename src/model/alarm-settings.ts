@@ -191,7 +191,7 @@ export const ALARM_SPECS = {
       spreads: { kind: 'count', default: 3, meaning: 'And this many of its own standard deviations above the usual.' },
     },
   },
-  'battery-cold-charge': { priority: 'high', onDelayS: 60, offDelayS: 600, numbers: none },
+  'battery-cold-charge': { priority: 'high', onDelayS: 60, offDelayS: 3_600, numbers: none },
   'battery-not-full': {
     priority: 'low',
     onDelayS: 0,
@@ -304,7 +304,7 @@ export const ALARM_SPECS = {
     },
   },
   'sensor-suspect': { priority: 'medium', onDelayS: 600, offDelayS: 600, numbers: none },
-  'clock-suspect': { priority: 'medium', onDelayS: 0, offDelayS: 3_600, numbers: none },
+  'clock-suspect': { priority: 'medium', onDelayS: 0, offDelayS: 300, numbers: none },
   'yield-falling': {
     priority: 'low',
     onDelayS: 0,
