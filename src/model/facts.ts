@@ -165,6 +165,10 @@ export type SuspectKind =
   | 'control-chatter'
   | 'missing'
   | 'not-possible'
+  | 'unit'
+  | 'resets-at-start'
+  | 'restarts'
+  | 'two-boards-one-name'
 
 export type SuspectFacts = {
   readonly key: SignalKey
@@ -172,6 +176,8 @@ export type SuspectFacts = {
   readonly since: Ms
   /** The number that shows it (share of failed values, litres pumped while it stood still, changes per minute …). */
   readonly figure: number
+  /** Which unit or scale it likely is. */
+  readonly likely?: string
 }
 
 export type Facts = {

@@ -94,6 +94,18 @@ export function drawStepL(plan: SitePlan, state: EngineState): number {
   return Math.max(DRAW_LEAST_L, DRAW_SDS * Math.SQRT2 * binSdL(plan, state))
 }
 
+/** A fall that is so much less than the one before it is the end of a draw, litres. */
+export function drawEndL(plan: SitePlan, state: EngineState): number {
+  return Math.max(DRAW_LEAST_L, DRAW_SDS * Math.sqrt(6) * binSdL(plan, state))
+}
+
+/** A sensor that shows the end of so small a draw shows nearly every use. */
+const FINE_L = 6
+
+export function isFine(plan: SitePlan, state: EngineState): boolean {
+  return drawEndL(plan, state) <= FINE_L
+}
+
 /** Bins that may be missing within a stretch: a packet or two that was lost. */
 const HOLE_BINS = 2
 

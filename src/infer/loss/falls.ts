@@ -4,7 +4,7 @@ import type { Figure } from '../../model/fill.js'
 import { HOUR, MINUTE, type Ms } from '../../model/time.js'
 import type { SitePlan } from '../plan.js'
 import type { EngineState } from '../state.js'
-import { anyL, BIN_MS, BINS_IN_HOUR, binSdL, drawStepL, newest, restFalls, restL } from './bins.js'
+import { anyL, BIN_MS, BINS_IN_HOUR, binSdL, drawStepL, isFine, newest, restFalls, restL } from './bins.js'
 import { driftL, isQuiet, soundL } from './drift.js'
 import { usualNight } from './nights.js'
 import { quietFall, theilSen } from './slope.js'
@@ -28,8 +28,6 @@ const SURELY_M = 0.004
 /** Of the sensor's own wandering within a day, this much may fall into a stretch; the whole from three hours on. */
 const DRIFT_SHARE = 1.5
 const DRIFT_WHOLE_H = 3
-/** A sensor that shows a step of so few litres shows nearly every use. */
-const FINE_L = 6
 /** A stream scatters as the readings do; many small uses scatter more. Large losses may be rough: a valve that refills. */
 const SMOOTH = 1.3
 const ROUGH_LH = 10
@@ -41,6 +39,7 @@ export function steadyFall(plan: SitePlan, state: EngineState, at: Ms): SteadyFa
   const sd = binSdL(plan, state)
   const step = drawStepL(plan, state)
   const drift = driftL(plan, state)
+  const fine = isFine(plan, state)
   for (const { bins, leastLH } of STRETCHES) {
     if (falls.length < bins) return null
     const stretch = falls.slice(falls.length - bins)
@@ -53,14 +52,14 @@ export function steadyFall(plan: SitePlan, state: EngineState, at: Ms): SteadyFa
     const least = wander + 3 * Math.SQRT2 * sd + SURELY_M * plan.areaLM
     if (rateLH < leastLH || found.perStep * bins < least || !found.even) continue
     const smooth = found.roughness <= SMOOTH
-    if (step <= FINE_L && rateLH < ROUGH_LH && !smooth) continue
+    if (fine && rateLH < ROUGH_LH && !smooth) continue
     return describe(
       plan,
       state,
       at,
       bins,
       rateLH,
-      found.draws === 0 && step <= FINE_L && smooth,
+      found.draws === 0 && fine && smooth,
       (wander / DRIFT_SHARE / 2 + sd) / hours,
     )
   }
@@ -188,7 +187,7 @@ export function sameHourFall(plan: SitePlan, state: EngineState, at: Ms): Fall |
   const wander = isQuiet(plan, state) ? driftL(plan, state) / 2 : temperatureL(plan, state, at)
   if (lost.value < Math.max(DAY_LEAST_L, 3 * lost.sd + WANDER_SHARE * wander)) return null
   const rateLH = lost.value / 24
-  if (drawStepL(plan, state) > FINE_L && !alsoByNight(state, rateLH)) return null
+  if (!isFine(plan, state) && !alsoByNight(state, rateLH)) return null
   const rateSdLH = Math.hypot(lost.sd, wander / 2) / 24
   return { since: at - 24 * HOUR, hours: 24, rateLH, rateSdLH }
 }

@@ -6,7 +6,19 @@ import { usualDrawLH } from '../delivered.js'
 import type { SitePlan } from '../plan.js'
 import type { EngineState, Run } from '../state.js'
 import { accountBin, QUIET_HOURS, quietHoursAt, usedDaysBack, usualDay, usualInHour } from './use.js'
-import { anyL, BIN_MS, BINS_IN_HOUR, binSdL, closeBin, drawStepL, newest, restFalls, restL } from './bins.js'
+import {
+  anyL,
+  BIN_MS,
+  BINS_IN_HOUR,
+  binSdL,
+  closeBin,
+  drawEndL,
+  drawStepL,
+  isFine,
+  newest,
+  restFalls,
+  restL,
+} from './bins.js'
 import { driftL, isQuiet } from './drift.js'
 import { bigFall, lostInDay, sameHourFall, steadyFall } from './falls.js'
 import { waterLeft } from './left.js'
@@ -20,8 +32,6 @@ const FILLS_KEPT = 40
 const AIR_KEPT = 28
 /** Nobody has drawn for so long: in the waking hours of a household that is long. */
 const EMPTY_AFTER_MS = 18 * HOUR
-/** A sensor that shows a step of so few litres shows nearly every use. */
-const FINE_L = 6
 const PRESENT_H = 3
 
 export function lookAtLoss(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {
@@ -32,7 +42,7 @@ export function lookAtLoss(plan: SitePlan, state: EngineState, at: Ms, facts: Fa
     ageLeft(loss, at, facts)
     return
   }
-  if (plan.index['tank-level'] === undefined) lookAtIntervals(state, at, facts)
+  if (plan.index['tank-level'] === undefined) lookAtIntervals(plan, state, at)
   else lookAtBin(plan, state, at, facts)
   ageLeft(loss, at, facts)
 }
@@ -63,10 +73,6 @@ function lookAtBin(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): vo
   followShown(plan, state, at)
 }
 
-/** Standard deviations by which a fall must stand out above the one after it. */
-const ENDS_SDS = 4
-const DRAW_LEAST_L = 3
-
 /** A draw is known by its end: the tank falls much less than just before. What goes on and on is none. */
 function noteDraw(plan: SitePlan, state: EngineState, at: Ms, before: number, bin: number): void {
   const { loss } = state
@@ -77,7 +83,7 @@ function noteDraw(plan: SitePlan, state: EngineState, at: Ms, before: number, bi
   const last = restL(loss, bin)
   if (first === null || middle === null || last === null) return
   const less = first - middle - (middle - last)
-  if (less > Math.max(DRAW_LEAST_L, ENDS_SDS * Math.sqrt(6) * binSdL(plan, state))) loss.lastDrawAt = at
+  if (less > drawEndL(plan, state)) loss.lastDrawAt = at
 }
 
 function noteRise(plan: SitePlan, state: EngineState, volumeL: number): void {
@@ -103,7 +109,7 @@ function keepAir(loss: LossState, at: Ms, airC: number | null): void {
 function lookAtUse(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): void {
   const { loss } = state
   const said = loss.facts
-  const fine = drawStepL(plan, state) <= FINE_L
+  const fine = isFine(plan, state)
   said.usualDayL = usualDay(loss)
   said.usualNowLH = usualInHour(plan, loss, at)
   said.usedTodayL =
@@ -124,7 +130,7 @@ function lookAtUse(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): vo
   const watchedMs = at - (loss.lastDrawAt ?? state.firstHeard ?? at)
   said.seemsEmpty = fine ? watchedMs >= EMPTY_AFTER_MS : null
   said.presentLH = presentLH(state, at)
-  lookAtTurnover(loss, at, facts.water.volumeL)
+  lookAtTurnover(loss, at, plan.highL ?? facts.water.volumeL)
   const leakLH = said.steady?.rateLH ?? said.nightly?.rateLH ?? 0
   const lately = usualLatelyLH(plan, loss, at)
   const volumeL = facts.water.volumeL
@@ -136,6 +142,7 @@ function lookAtUse(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): vo
   said.hoursLeftHigh = left?.high ?? null
 }
 
+/** The store is taken as full, so that a fill does not make the water older. */
 function lookAtTurnover(loss: LossState, at: Ms, volumeL: number | null): void {
   const said = loss.facts
   const day = said.usualDayL
@@ -270,7 +277,7 @@ function mostlyByNight(plan: SitePlan, loss: LossState, from: Ms, to: Ms): boole
 /** A leak that has stopped makes the next call wait. */
 const LONGER = 2.5
 
-function lookAtIntervals(state: EngineState, at: Ms, facts: Facts): void {
+function lookAtIntervals(plan: SitePlan, state: EngineState, at: Ms): void {
   const { loss } = state
   const said = loss.facts
   const { interval } = said
@@ -279,7 +286,7 @@ function lookAtIntervals(state: EngineState, at: Ms, facts: Facts): void {
     said.tight = true
   }
   const drawLH = usualDrawLH(state)
-  const volumeL = facts.water.volumeL
+  const volumeL = plan.highL
   const hours = state.water.drawH.reduce((sum, each) => sum + each, 0)
   said.usualDayL = drawLH === null ? null : { valueL: 24 * drawLH, sdL: 12 * drawLH, days: Math.floor(hours / 24) }
   said.usualTurnoverDays = volumeL === null || drawLH === null || drawLH <= 0 ? null : volumeL / (24 * drawLH)

@@ -42,12 +42,12 @@ export function waterArrivedSince(facts: Facts, since: number): boolean {
   return riseWindowS > 0 && windowStart >= since && seenRiseL >= 0.5 * expectedRiseL
 }
 
-/** "Water left: 320 l, about 2 d of the usual draw.", or null where the water left is not known. */
+/** "Water left: 320 l, about 2 d at this use.", or null where the water left is not known. */
 export function waterLeft(facts: Facts, say: Phrase): string | null {
   const { volumeL, hoursLeft, reckoned } = facts.water
   if (volumeL === null) return null
   const volume = `${reckoned ? 'Water left, reckoned' : 'Water left'}: ${say.quantity('volume', volumeL)}`
-  return hoursLeft === null ? `${volume}.` : `${volume}, ${say.hours(hoursLeft)} of the usual draw.`
+  return hoursLeft === null ? `${volume}.` : `${volume}, ${say.hours(hoursLeft)} at this use.`
 }
 
 /** How long the tank lasts, as the end of a sentence about what happens if nobody acts. */
@@ -68,6 +68,21 @@ export function tankState(facts: Facts, say: Phrase): string {
 export function toCutOff(cutOff: CutOffFacts | null, say: Phrase): string | null {
   if (cutOff === null) return null
   return `To the cut-off at this load, without sun: ${say.hours(cutOff.lowH)} to ${say.hours(cutOff.highH)}.`
+}
+
+/** Water left and the time to the cut-off, for a pump that runs in vain and empties the battery meanwhile. */
+export function waterAndCutOff(facts: Facts, say: Phrase): string | null {
+  const both = [waterLeft(facts, say), toCutOff(facts.power.cutOff, say)].filter((one) => one !== null)
+  return both.length === 0 ? null : both.join(' ')
+}
+
+/** "To 0 °C at the coldest line: about 3 h.", or null where no line is on its way there. */
+export function toFreezing(facts: Facts, say: Phrase): string | null {
+  let soonest: number | null = null
+  for (const { hoursToZero } of facts.lines) {
+    if (hoursToZero !== null && (soonest === null || hoursToZero < soonest)) soonest = hoursToZero
+  }
+  return soonest === null ? null : `To freezing at the coldest line: ${say.hours(soonest)}.`
 }
 
 /** The battery in words: "13.1 V", or that it is not known. */

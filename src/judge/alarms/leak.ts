@@ -193,7 +193,12 @@ export const leak = defineAlarm({
   },
   advice:
     'Shut the valve at the tank outlet for an hour: if the tank still falls, it leaks at the tank, else in the house or its lines.',
-  explainedBy: [{ by: 'overfill' }, { by: 'freezing' }],
+  explainedBy: [
+    { by: 'overfill' },
+    { by: 'freezing' },
+    // A doubted probe or level shows losses that are none.
+    { by: 'sensor-suspect', causes: ['probes-contradict', 'stuck', 'failed-values', 'too-fast', 'contact-chatter'] },
+  ],
   quietWhenWinterized: true,
   quietWhenLearning: true,
   prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),

@@ -61,7 +61,14 @@ export const EXPECTATIONS: readonly Expectation[] = [
     says: 'dry-well',
     from: ['water-stopped', 'no-water'],
     within: 5 * MINUTE,
-    alsoRight: ['tank-low', 'energy-rising', 'yield-falling'],
+    alsoRight: ['tank-low', 'energy-rising', 'yield-falling', 'fill-long'],
+    except: [
+      {
+        severity: 'mild',
+        within: 15 * MINUTE,
+        because: 'the well gives so much that the pump gulps as much water as air for minutes before it runs light',
+      },
+    ],
   },
   {
     kind: 'control-chatter',
@@ -318,10 +325,12 @@ export const EXPECTATIONS: readonly Expectation[] = [
     says: 'leak',
     from: ['fault-began'],
     within: 6 * HOUR,
-    alsoRight: ['fill-long', 'yield-falling', 'energy-rising', 'tank-low'],
+    // A pump that works day and night for a leak may ask too much of a small battery.
+    alsoRight: ['fill-long', 'yield-falling', 'energy-rising', 'tank-low', 'battery-low'],
     empty: true,
     declared: true,
-    days: { juniper: { learn: 14, watch: 2 }, fern: { learn: 14, watch: 7 } },
+    month: 6,
+    days: { juniper: { learn: 14, watch: 2 }, fern: { learn: 14, watch: 8 } },
     except: [
       {
         site: 'fern',
@@ -330,7 +339,7 @@ export const EXPECTATIONS: readonly Expectation[] = [
         because: 'with probes only a leak shows when the tank has gone from full to the call: 240 l',
       },
       { site: 'fern', severity: 'middle', within: 2 * DAY, because: 'as above: 240 l at 15 l/h are 16 h, from full' },
-      { site: 'fern', within: 6 * DAY, because: 'as above: 240 l at 4 l/h are 60 h, from full' },
+      { site: 'fern', within: 7 * DAY, because: 'as above: 240 l at 4 l/h are 60 h, from full' },
     ],
   },
   {
@@ -340,6 +349,7 @@ export const EXPECTATIONS: readonly Expectation[] = [
     // It begins at six in the morning; the quiet hours of the next night end at five.
     within: 24 * HOUR,
     alsoRight: ['fill-long', 'yield-falling', 'energy-rising', 'tank-low', 'no-rise'],
+    month: 6,
   },
   { kind: 'voltage-dead', says: 'sensor-suspect', from: ['fault-began'], within: 30 * MINUTE, alsoRight: [] },
 ]
