@@ -20,6 +20,8 @@ export type View = {
   now: Ms
   /** The longest outage of the whole site in the last 30 days that healed itself. */
   longestOutageMs: Ms
+  /** When the whole site was heard again after its latest outage; null: none is remembered. */
+  heardAgainAt: Ms | null
   /** Since when nobody is said to be there (null: somebody is), and when the place was last opened after winter. */
   awaySince: Ms | null
   openedAt: Ms | null

@@ -78,10 +78,19 @@ export function createJudge(site: SiteSettings): Judge {
 
   /** One view for all looks: a site that is quiet costs no memory. */
   function viewOf(input: JudgeInput, state: JudgeState): View {
-    view ??= { ...input, at: input.facts.at, longestOutageMs: 0, awaySince: null, openedAt: null, isActive }
+    view ??= {
+      ...input,
+      at: input.facts.at,
+      longestOutageMs: 0,
+      heardAgainAt: null,
+      awaySince: null,
+      openedAt: null,
+      isActive,
+    }
     view.awaySince = state.presence.awaySince
     view.openedAt = state.presence.openedAt
     view.longestOutageMs = longestOutageMs(state.silence, input.facts)
+    view.heardAgainAt = state.silence.outages.at(-1)?.healed ?? null
     view.facts = input.facts
     view.modes = input.modes
     view.daemon = input.daemon

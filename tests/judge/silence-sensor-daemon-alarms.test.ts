@@ -42,6 +42,33 @@ describe('silence', () => {
     expect(it_.judge.active(it_.state)).toHaveLength(1)
   })
 
+  it('of one board is no matter while the boards come back one by one after an outage of all', () => {
+    const it_ = bench()
+      .run(840, silent(all))
+      .run(30, silent(['tank-board']))
+    expect(it_.run(600).keys()).toEqual([])
+  })
+
+  it('of a board that does not come back with the others is told 5 min after they did', () => {
+    const it_ = bench()
+      .run(840, silent(all))
+      .run(600, silent(['tank-board']))
+    expect(it_.keys()).toEqual(['board-silent:tank-board'])
+    expect((it_.secondsTo('board-silent:tank-board') ?? 0) - 840).toBeGreaterThanOrEqual(300)
+    expect((it_.secondsTo('board-silent:tank-board') ?? 0) - 840).toBeLessThanOrEqual(330)
+  })
+
+  it('of one board does not end because an outage of all did', () => {
+    const it_ = bench().run(600, silent(['tank-board']))
+    it_.run(300, (facts) => {
+      silent(all, START + 10 * MIN)(facts)
+      silent(['tank-board'])(facts)
+    })
+    it_.run(120, silent(['tank-board']))
+    expect(it_.told.map(({ reason }) => reason)).toEqual(['raised'])
+    expect(it_.judge.active(it_.state)).toHaveLength(1)
+  })
+
   it('of all boards waits for twice the longest outage that healed itself', () => {
     const it_ = bench().run(7_800, (facts) => {
       silent(all)(facts)

@@ -1,3 +1,4 @@
+import type { AlarmWords } from '../../model/alarm.js'
 import type { BoardFacts } from '../../model/facts.js'
 import { LIMITS } from '../../model/limits.js'
 import { MINUTE, type Ms, SECOND } from '../../model/time.js'
@@ -19,7 +20,7 @@ const NEVER_HEARD_FACTOR = 3
 
 function look(view: View, { numbers }: Prepared<'board-silent'>): readonly Verdict[] {
   const { boards } = view.facts
-  if (boards.length < 2) return QUIET
+  if (boards.length < 2 && view.daemon.unreadable.length === 0) return QUIET
   let found: Verdict[] | null = null
   for (const board of boards) {
     const verdict = lookAt(view, board, numbers.intervals, numbers.at_least)
@@ -37,6 +38,14 @@ function lookAt(view: View, board: BoardFacts, intervals: number, atLeastS: numb
     Math.max(intervals * board.expectEveryS, atLeastS) * (board.lastHeard === null ? NEVER_HEARD_FACTOR : 1)
   const silentMs = view.at - from
   if (silentMs < limitS * SECOND) return null
+  const unread = view.daemon.unreadable.find((one) => one.board === board.id)
+  if (unread !== undefined)
+    return holding(
+      board.id,
+      from,
+      'unreadable',
+      evidenceList(evidence('Messages that cannot be read', 'count', unread.count)),
+    )
   const others = othersTalk(view, board, from)
   if (others === 'unknown') return unknownOf(board.id)[0] ?? null
   if (!others) return null
@@ -48,11 +57,15 @@ function lookAt(view: View, board: BoardFacts, intervals: number, atLeastS: numb
   )
 }
 
-/** From when its silence counts: its last word, or when we began to listen, whichever is later. */
-function silentFrom({ facts, daemon }: View, board: BoardFacts): Ms | null {
+/**
+ * From when its silence counts: its last word, or when we began to listen, whichever is later. After an outage of the
+ * whole site every board has its full time again, for the first word of one comes seconds before that of another.
+ */
+function silentFrom({ facts, daemon, heardAgainAt, isActive }: View, board: BoardFacts): Ms | null {
   const heard = board.lastHeard ?? facts.firstHeard
   if (heard === null) return null
-  return daemon.listeningSince === null ? heard : Math.max(heard, daemon.listeningSince)
+  const again = isActive('board-silent', board.id) ? null : heardAgainAt
+  return Math.max(heard, daemon.listeningSince ?? heard, again ?? heard)
 }
 
 /**
@@ -70,7 +83,27 @@ function othersTalk({ facts, at }: View, board: BoardFacts, from: Ms): boolean |
   return after ? 'unknown' : false
 }
 
-function words({ view, verdict, since, say }: Telling, { site }: Prepared<'board-silent'>) {
+function unreadable({ view, verdict, since, say }: Telling): AlarmWords {
+  const unread = view.daemon.unreadable.find((one) => one.board === verdict.subject)
+  return {
+    title: titleWith('Board ', verdict.subject, ' talks but cannot be read'),
+    what: `Since ${say.time(since)} nothing that the board ${verdict.subject} says can be read: ${unread?.count ?? 0} messages in ${say.span(view.at - since)}, refused as "${unread?.reason ?? 'not known'}" (usually none).`,
+    causes: [
+      'New firmware or settings: another form, other names or other units than the configuration has.',
+      'Its program or memory is damaged, so that messages are cut off or garbled.',
+      'Another device sends to its topic.',
+    ],
+    action:
+      'Look at the refused records and the messages kept aside: they show what came. Then compare with the configuration.',
+    ifIgnored: 'Alarms that rest on this board cannot be raised or end, for as long as it cannot be read.',
+    caution: null,
+    timeLeft: null,
+  }
+}
+
+function words(telling: Telling, { site }: Prepared<'board-silent'>): AlarmWords {
+  const { view, verdict, since, say } = telling
+  if (verdict.cause === 'unreadable') return unreadable(telling)
   const never = verdict.cause === 'never-heard'
   const board = view.facts.boards.find((one) => one.id === verdict.subject)
   const expected = say.span((board?.expectEveryS ?? 0) * SECOND)
@@ -98,7 +131,11 @@ export const boardSilent = defineAlarm({
   meaning: 'Nothing for several expected intervals from one board while others talk, by the age of its data alone.',
   toldWithin: '5 × `expect_every`, 5 min at least',
   needs: 'two boards or more',
-  causes: { stopped: 'The board was heard before.', 'never-heard': 'The board was never heard since the site began.' },
+  causes: {
+    stopped: 'The board was heard before.',
+    'never-heard': 'The board was never heard since the site began.',
+    unreadable: 'It talks, and nothing of it can be read.',
+  },
   advice: 'Restart the board, look at its supply and aerial.',
   explainedBy: [
     { by: 'site-silent' },
