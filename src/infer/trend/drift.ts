@@ -36,7 +36,9 @@ export function designFor(sd: number): Design {
 }
 
 /** One odd fill counts for no more than this, so that it takes three in a row to tell. */
-const CLIP = 3
+export const CLIP = 3
+/** Of the quickest of six, which is hardly ever odd, two are enough. */
+export const CLIP_QUICKEST = 4.5
 /** A smaller mean shift is not worth a word; half of it ends one that was told. */
 const LEAST = 0.05
 /** Sums are held at twice their limit, so that a long change does not take as long to be forgotten. */
@@ -59,17 +61,18 @@ export function seasonShare(ageMs: number): number {
  * @param off difference of logarithms from the baseline
  * @param sd standard deviation of this deviation
  * @param season what is left to the season
+ * @param most no deviation counts for more, in standard deviations
  */
-export function takeDeviation(drift: DriftState, t: Ms, off: number, sd: number, season: number): void {
+export function takeDeviation(drift: DriftState, t: Ms, off: number, sd: number, season: number, most = CLIP): void {
   const design = designFor(sd)
   const beyond = Math.sign(off) * Math.max(0, Math.abs(off) - season)
-  const z = Math.max(-CLIP, Math.min(CLIP, beyond / sd))
+  const z = Math.max(-most, Math.min(most, beyond / sd))
   const next = nextCusum(drift, z, 0, design.k)
   drift.upFrom = next.up === 0 ? null : (drift.upFrom ?? t)
   drift.downFrom = next.down === 0 ? null : (drift.downFrom ?? t)
   drift.up = Math.min(HELD_AT * design.h, next.up)
   drift.down = Math.min(HELD_AT * design.h, next.down)
-  const held = Math.max(-(CLIP + 1) * sd, Math.min((CLIP + 1) * sd, off))
+  const held = Math.max(-(most + 1) * sd, Math.min((most + 1) * sd, off))
   drift.mean = nextEwma(drift.mean, held, design.weight)
   if (drift.moved !== 0 && drift.moved * drift.mean < LEAST / 2) settle(drift)
   if (drift.moved === 0) find(drift, design)

@@ -18,7 +18,7 @@ import {
   yieldOff,
 } from './baseline.js'
 import { takeDelay } from './check-valve.js'
-import { createDrift, isStirring, seasonShare, takeDeviation } from './drift.js'
+import { CLIP, CLIP_QUICKEST, createDrift, isStirring, seasonShare, takeDeviation } from './drift.js'
 import { trendFacts } from './facts.js'
 import type { TrendState } from './state.js'
 
@@ -112,7 +112,7 @@ export function takePoint(trend: TrendState, point: FillPoint, sight: YieldSight
   if (base !== null && base.fills >= leastFills(sight)) {
     forgetBeforePause(trend, point)
     const best = probes ? quickest(trend, base, point) : point
-    if (best !== null) chart(trend, base, best)
+    if (best !== null) chart(trend, base, best, probes ? CLIP_QUICKEST : CLIP)
     if (isStirring(trend.yield, base.ySd) || isStirring(trend.energy, base.wSd)) return
   }
   if (base !== null && base.fills >= BASE_FILLS) return
@@ -130,10 +130,10 @@ function quickest(trend: TrendState, base: Baseline, point: FillPoint): FillPoin
   return best
 }
 
-function chart(trend: TrendState, base: Baseline, point: FillPoint): void {
+function chart(trend: TrendState, base: Baseline, point: FillPoint, most: number): void {
   const season = seasonShare(point.t - base.to)
-  takeDeviation(trend.yield, point.t, yieldOff(base, point), Math.max(base.ySd, point.sd), season)
-  takeDeviation(trend.energy, point.t, energyOff(base, point), Math.max(base.wSd, point.sd), season)
+  takeDeviation(trend.yield, point.t, yieldOff(base, point), Math.max(base.ySd, point.sd), season, most)
+  takeDeviation(trend.energy, point.t, energyOff(base, point), Math.max(base.wSd, point.sd), season, most)
   trend.recent.push(point)
   if (trend.recent.length > RECENT_KEPT) trend.recent.shift()
 }

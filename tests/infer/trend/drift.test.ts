@@ -85,6 +85,18 @@ describe('a step of 10 % in yield', () => {
     expect(found / 200).toBeGreaterThan(0.8)
   })
 
+  it('of 25 % is told with probes within 18 fills, nine times in ten', () => {
+    let found = 0
+    for (let seed = 1; seed <= 200; seed += 1) {
+      const at = 60 * DAY
+      const site = new FillStream({ sight: 'quiet-fills', seed, change: (t) => (t >= at ? Math.log(0.75) : 0) })
+      while (site.t < at) site.fill()
+      site.fills(18)
+      if (site.trend.yield.moved < 0) found += 1
+    }
+    expect(found / 200).toBeGreaterThan(0.9)
+  })
+
   it('has its beginning dated to the fill in which it began, or one beside it', () => {
     for (let seed = 1; seed <= 50; seed += 1) {
       const at = 40 * DAY
