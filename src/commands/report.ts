@@ -1,8 +1,12 @@
+import { latestState, sizingInput, USUAL_ASK } from '../daemon/sizing-desk.js'
+import { sizing } from '../infer/sizing/size.js'
 import { openStore } from '../record/store.js'
+import { sizingBody } from '../show/bodies/sizing.js'
 import { monthOf, monthOver } from '../show/report/period.js'
 import { readReport } from '../show/report/read.js'
 import { reportForm } from '../show/report/words.js'
 import { toHtml, toText } from '../tell/sections.js'
+import { worked } from './size.js'
 import { oneSite, readConfig, type Surroundings, WrongWords } from './words.js'
 
 export type ReportWords = {
@@ -23,7 +27,8 @@ export function reportVerb(words: ReportWords, world: Surroundings): number {
   if (period.from > now) throw new WrongWords(`--month: ${period.name} has not begun`)
   const store = openStore({ file: settings.store.file, now, readOnly: true })
   try {
-    const form = reportForm(readReport(store, site, period, now))
+    const sizes = worked(sizing(sizingInput(store, site, latestState(store, site), USUAL_ASK)), world)
+    const form = reportForm(readReport(store, site, period, now), sizingBody(sizes))
     world.out(words.format === 'html' ? `${toHtml(form)}\n` : toText(form))
     return 0
   } finally {

@@ -1,11 +1,8 @@
 import { readQuantity } from '../config/quantity.js'
-import { SHORT_DAYS_ALLOWED, sizingInput } from '../daemon/sizing-desk.js'
-import { createEngine } from '../infer/engine.js'
+import { latestState, SHORT_DAYS_ALLOWED, sizingInput } from '../daemon/sizing-desk.js'
 import { sizing } from '../infer/sizing/size.js'
-import type { EngineState } from '../infer/state.js'
-import type { SiteSettings } from '../model/settings.js'
 import type { SizingResult } from '../model/sizing.js'
-import { openStore, type Store } from '../record/store.js'
+import { openStore } from '../record/store.js'
 import { sizingBody } from '../show/bodies/sizing.js'
 import { sizingText } from '../show/words/sizing.js'
 import { progress } from './progress.js'
@@ -42,17 +39,8 @@ function litres(words: string): number {
   throw new WrongWords(`--need "${words}" ${read.message}: expected ${read.expected}`)
 }
 
-/** What was learned so far; without it, or where it no longer fits the configuration, the usual figures serve. */
-function latestState(store: Store, site: SiteSettings): EngineState | null {
-  try {
-    const kept = store.snapshots.latest(site.id, null)
-    return kept === null ? null : createEngine(site).restore(kept.text)
-  } catch {
-    return null
-  }
-}
-
-function worked(work: Generator<number, SizingResult>, world: Surroundings): SizingResult {
+/** Runs a sizing to its end with a word on the way. */
+export function worked(work: Generator<number, SizingResult>, world: Surroundings): SizingResult {
   const bar = progress(world, 1)
   try {
     for (let step = work.next(); ; step = work.next()) {

@@ -2,6 +2,7 @@
  * Works out sizes when somebody asks, one site after the other, in pieces with pauses between, so that receiving and
  * judging go on. An answer stands for the day.
  */
+import { createEngine } from '../infer/engine.js'
 import type { EngineState } from '../infer/state.js'
 import type { SizingInput } from '../infer/sizing/setup.js'
 import { seedFor, sizing } from '../infer/sizing/size.js'
@@ -16,6 +17,9 @@ import type { Clock } from '../runtime/clock.js'
 export const SHORT_DAYS_ALLOWED = 1
 
 export type SizingAsk = { readonly needL: number | null; readonly shortDaysAllowed: number }
+
+/** What is asked where nobody says otherwise: the water that the place uses, or says that it needs. */
+export const USUAL_ASK: SizingAsk = { needL: null, shortDaysAllowed: SHORT_DAYS_ALLOWED }
 
 /** What a sizing works with, read from the store. `state`: the engine's, for what was learned of the converter. */
 export function sizingInput(
@@ -110,5 +114,15 @@ export function createSizingDesk({ store, clock, stateOf }: SizingDeskOptions): 
       cancel?.()
       for (const { settle } of waiting.splice(0)) settle.failed(new Error('the daemon stops'))
     },
+  }
+}
+
+/** What was learned so far; without it, or where it no longer fits the configuration, the usual figures serve. */
+export function latestState(store: Store, site: SiteSettings): EngineState | null {
+  try {
+    const kept = store.snapshots.latest(site.id, null)
+    return kept === null ? null : createEngine(site).restore(kept.text)
+  } catch {
+    return null
   }
 }

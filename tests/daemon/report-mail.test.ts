@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest'
-import { reportMail } from '../../src/daemon/report-mail.js'
+import { dueReports, reportMessages } from '../../src/daemon/report-mail.js'
 import { DAY, HOUR, type Ms } from '../../src/model/time.js'
 import { openStore } from '../../src/record/store.js'
 import { siteSettings, tellSettings } from '../tell/support.js'
@@ -24,7 +24,8 @@ function asked(from: Ms, hours: number, offAt: (at: Ms) => boolean = () => false
   const said: string[] = []
   for (let now = from; now < from + hours * HOUR; now += HOUR) {
     if (offAt(now)) continue
-    for (const { key, person, way, subject } of reportMail(store, site, now, (one) => keys.has(one))) {
+    const due = dueReports(site, now, (one) => keys.has(one))
+    for (const { key, person, way, subject } of due.flatMap((one) => reportMessages(store, one, now, null))) {
       keys.add(key)
       const local = new Date(now - 7 * HOUR).toISOString().slice(0, 13)
       said.push(`${local} ${person} ${way} ${subject}`)
@@ -54,7 +55,9 @@ describe('the report by mail', () => {
 
   it('is a message of its own kind, never urgent, with a short form', () => {
     const store = openStore({ file: ':memory:', now: 0 })
-    const [message] = reportMail(store, site, Date.UTC(2026, 1, 1, 16), () => false)
+    const now = Date.UTC(2026, 1, 1, 16)
+    const [due] = dueReports(site, now, () => false)
+    const [message] = due === undefined ? [] : reportMessages(store, due, now, null)
     expect(message).toMatchObject({ kind: 'report', priority: 'low', about: '' })
     expect(message?.text).toContain('Nothing was heard from the place in this month.')
     expect(message?.short.length).toBeLessThanOrEqual(160)

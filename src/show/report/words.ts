@@ -1,6 +1,8 @@
 /** A report as a person reads it: one sentence on top, then water, energy, battery, weather, alarms and upkeep. */
 import { atLeast, type QuantityKind } from '../../model/alarm.js'
 import { formatDuration, formatLocalTime, formatNumber, formatQuantity } from '../../model/format.js'
+import type { SizingBody } from '../bodies/sizing.js'
+import { adviceLines } from '../words/sizing-lines.js'
 import { list, type LongForm, type Section } from '../../tell/sections.js'
 import { daysIn, type Report, type Sum } from './gather.js'
 import { shortDate } from './period.js'
@@ -8,7 +10,8 @@ import { shortDate } from './period.js'
 /** A change smaller than this is within what weather and use do to a month. */
 const CHANGE_SHARE = 0.05
 
-export function reportForm(report: Report): LongForm {
+/** `sizing`: what panel and battery the place needs, where that was worked out. */
+export function reportForm(report: Report, sizing: SizingBody | null = null): LongForm {
   const { site, period } = report
   const place = site.name === '' ? site.id : site.name
   return {
@@ -20,6 +23,7 @@ export function reportForm(report: Report): LongForm {
       list('Battery', batteryLines(report)),
       list('Weather', weatherLines(report)),
       list('Alarms', alarmLines(report)),
+      ...(sizing === null ? [] : [list('Panel and battery', adviceLines(sizing).map(plain))]),
       ...upkeepSections(report),
       { heading: null, form: 'prose', lines: [footing(report)] },
     ],
@@ -146,4 +150,9 @@ function count(n: number, what: string): string {
 /** A title in the middle of a sentence. */
 function lower(title: string): string {
   return `${title.charAt(0).toLowerCase()}${title.slice(1)}`.replace(/[.\s]+$/, '')
+}
+
+/** Mail and terminals have no use for spaces that hold number and unit together. */
+function plain(line: string): string {
+  return line.replaceAll('\u00a0', ' ')
 }
