@@ -27,6 +27,9 @@ export async function main(words: readonly string[], world: Surroundings): Promi
   }
 }
 
+const config = '--config <file>'
+const configAbout = 'configuration: a file (one site) or a folder (many)'
+
 function createProgram(world: Surroundings, done: (code: number) => void): Command {
   const program = new Command('sightglass')
   program
@@ -40,8 +43,6 @@ function createProgram(world: Surroundings, done: (code: number) => void): Comma
       .description(about)
       .exitOverride()
       .configureOutput({ writeOut: world.out, writeErr: world.err })
-  const config = '--config <file>'
-  const configAbout = 'configuration: a file (one site) or a folder (many)'
   const level = (): Option =>
     new Option('--log-level <level>', 'least level of the log on standard error').choices(LOG_LEVELS).default('info')
   const quiet = (): Option => level().default('warn')
@@ -89,6 +90,15 @@ function createProgram(world: Surroundings, done: (code: number) => void): Comma
     .option('--to <time>', 'up to here')
     .option('--json', 'print the comparison as JSON')
     .action(async (o) => done(await (await import('./commands/backtest.js')).backtestVerb(o, world)))
+  addAsking(verb, world, done)
+  addUpkeep(verb, world, done)
+  return program
+}
+
+type AddVerb = (words: string, about: string) => Command
+
+/** Verbs that read the store and answer. */
+function addAsking(verb: AddVerb, world: Surroundings, done: (code: number) => void): void {
   verb('export', 'a table of the store on standard output')
     .requiredOption(config, configAbout)
     .addOption(
@@ -114,6 +124,10 @@ function createProgram(world: Surroundings, done: (code: number) => void): Comma
     .option('--month <month>', 'YYYY-MM; left out: the last that is over')
     .addOption(new Option('--format <format>', 'for a browser or a terminal').choices(['html', 'text']).default('text'))
     .action(async (o) => done((await import('./commands/report.js')).reportVerb(o, world)))
+}
+
+/** Verbs for whoever runs the daemon. */
+function addUpkeep(verb: AddVerb, world: Surroundings, done: (code: number) => void): void {
   verb('account', 'accounts of people and boards')
     .argument('<act>', 'add, remove or list')
     .argument('[name]', 'name of the account')
@@ -128,7 +142,6 @@ function createProgram(world: Surroundings, done: (code: number) => void): Comma
     .requiredOption(config, configAbout)
     .requiredOption('--out <file>', 'where the copy goes')
     .action(async (o) => done(await (await import('./commands/backup.js')).backup(o, world)))
-  return program
 }
 
 function number(low: number, high: number): (text: string) => number {

@@ -16,20 +16,23 @@ import { makeStoreFolder } from '../record/folder.js'
 import { openStore, type Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
 import type { Log } from '../runtime/log.js'
+import { sizingBody } from '../show/bodies/sizing.js'
 import { createLinkMaker } from '../tell/ack-link.js'
 import type { LinkMaker } from '../tell/compose.js'
 import { createTeller, type Teller } from '../tell/teller.js'
 import { openWays } from '../tell/ways/index.js'
+import { BrokerBook } from './broker-book.js'
 import { createHealth } from './health.js'
 import { type Housekeeping, startHousekeeping } from './housekeeping.js'
 import { Ingest } from './ingest.js'
 import { Line } from './line.js'
+import { lineEvents } from './line-events.js'
 import { loop } from './loop.js'
 import { browsersOf } from './browsers.js'
 import { startBeat, startUplink } from './outward.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
-import { createSizingDesk, type SizingDesk } from './sizing-desk.js'
+import { createSizingDesk, type SizingDesk, USUAL_ASK } from './sizing-desk.js'
 import { createSource, type Source } from './source.js'
 
 export type DaemonOptions = {
@@ -124,18 +127,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     link,
     isolate: true,
     ...(options.latenessMs === undefined ? {} : { latenessMs: options.latenessMs }),
-    events: {
-      onFill: (site, cycles) => {
-        options.onFills?.(site, cycles)
-        source?.say({ site: site.id, kind: 'cycles', at: clock.now() })
-      },
-      onNotices: (site, notices) => {
-        options.onNotices?.(site, notices)
-        source?.say({ site: site.id, kind: 'alarms', at: clock.now() })
-      },
-      onFacts: (site) => source?.say({ site: site.id, kind: 'now', at: clock.now() }),
-      onUnwritten: (messages) => pastStore.add(messages),
-    },
+    events: lineEvents(options, (event) => source?.say(event), pastStore),
   })
   parts.line = line
   for (const site of line.sites) site.resume(startedAt - (options.latenessMs ?? LIMITS.latenessMs))
@@ -149,7 +141,9 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   })
   parts.ingest = ingest
   let steppedAt = startedAt
+  const book = new BrokerBook(boardRules(settings.sites))
   const health = createHealth({
+    book,
     line,
     store,
     ingest,
@@ -160,7 +154,10 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     startedAt,
     steppedAt: () => steppedAt,
   })
-  const rounds = createRounds({ line, store, link, log })
+  const desk = createSizingDesk({ store, clock, stateOf: (site) => line.site(site)?.state ?? null })
+  parts.desk = desk
+  const sizing = async (site: SiteSettings) => sizingBody(await desk.ask(site, USUAL_ASK))
+  const rounds = createRounds({ line, store, link, log, sizing })
   parts.stopLoop = loop(
     clock,
     () => {
@@ -173,19 +170,9 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     },
     log,
   )
-  const desk = createSizingDesk({ store, clock, stateOf: (site) => line.site(site)?.state ?? null })
-  parts.desk = desk
-  source = createSource({
-    line,
-    store,
-    teller,
-    clock,
-    linkSecret,
-    desk,
-    health: health.checks,
-    metrics: health.metrics,
-  })
-  receiver = await startReceiver(options, store, line, ingest)
+  const { checks, metrics } = health
+  source = createSource({ book, line, store, teller, clock, linkSecret, desk, health: checks, metrics })
+  receiver = await startReceiver(options, store, line, ingest, book)
   parts.receiver = receiver
   teller.start(TELL_MS)
   parts.beat = startBeat(options, health.prove)
@@ -193,12 +180,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   parts.housekeeping = startHousekeeping(store, clock, log, settings.store.keepSamplesDays)
   const { app, address } = await openPage(options, source, access)
   parts.app = app
-  if (store.start.kind === 'set-aside') {
-    log.error(
-      { file: store.start.file, reason: store.start.reason },
-      'the store was damaged: set aside, a new one begun',
-    )
-  }
+  tellOfDamage(store, log)
   const running = receiver
   let stopping: Promise<void> | null = null
   return {
@@ -212,6 +194,11 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
       return stopping
     },
   }
+}
+
+function tellOfDamage({ start }: Store, log: Log): void {
+  if (start.kind !== 'set-aside') return
+  log.error({ file: start.file, reason: start.reason }, 'the store was damaged: set aside, a new one begun')
 }
 
 function captureLog(log: Log) {
@@ -259,13 +246,22 @@ function urlHost(host: string): string {
   return host.includes(':') ? `[${host}]` : host
 }
 
-async function startReceiver(options: DaemonOptions, store: Store, line: Line, ingest: Ingest): Promise<Receiver> {
+async function startReceiver(
+  options: DaemonOptions,
+  store: Store,
+  line: Line,
+  ingest: Ingest,
+  book: BrokerBook,
+): Promise<Receiver> {
   const { settings, clock, log } = options
   const shared = {
     ingest: ingest.push,
     now: () => clock.now(),
     log,
-    onEvent: (event: ReceiveEvent) => noteEvent(log, event),
+    onEvent: (event: ReceiveEvent) => {
+      book.note(event)
+      noteEvent(log, event)
+    },
   }
   if (settings.broker.kind === 'embedded') {
     return startEmbedded({
@@ -273,6 +269,7 @@ async function startReceiver(options: DaemonOptions, store: Store, line: Line, i
       settings: settings.broker,
       boards: boardRules(settings.sites),
       verify: (name, password) => store.accounts.verify(name, password),
+      marks: () => store.accounts.marks(),
     })
   }
   const { startExternal } = await import('../receive/external.js')

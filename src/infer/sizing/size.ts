@@ -56,6 +56,7 @@ export function* sizing(input: SizingInput): Generator<number, SizingResult> {
     )
   const year = hours.at(-1)?.at ?? 0
   const shade = learnShade(hours, array, year)
+  yield 0.01
   const { efficiency } = batteryRules(battery.chemistry)
   const measured = measuredDays(hours, shade, {
     longitudeDeg: array.place.longitudeDeg,
