@@ -165,8 +165,9 @@ export function lookAtRise(plan: SitePlan, state: EngineState, run: Run, at: Ms)
   return NO_RISE
 }
 
-/** A tank that neither rises nor falls by more than this share of the pump's flow stands still. */
+/** A tank that falls by no more than this share of the pump's flow, nor rises by more than a trickle, stands still. */
 const FLAT_SHARE = 0.1
+const TRICKLE_SHARE = 0.15
 const FLAT_LEAST_MIN = 7
 
 function riseByLevel(plan: SitePlan, state: EngineState, run: Run, flow: number): Rise {
@@ -226,7 +227,8 @@ function standsStill(state: EngineState, run: Run, flow: number, minuteSd: numbe
 function isFlat(x: readonly number[], y: readonly number[], flow: number, minuteSd: number): boolean {
   const fitted = fitLine(x, y)
   if (fitted === null) return false
-  return Math.abs(fitted.slope) < FLAT_SHARE * flow && fitted.residualSd < 1.5 * minuteSd + 0.05
+  const still = fitted.slope > -FLAT_SHARE * flow && fitted.slope < TRICKLE_SHARE * flow
+  return still && fitted.residualSd < 1.5 * minuteSd + 0.05
 }
 
 /** Waiting for the low probe: longer while the current is as usual, since a shower at the start looks the same. */

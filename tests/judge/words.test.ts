@@ -419,7 +419,7 @@ describe('what the words promise', () => {
     for (const name of Object.keys(FAULTS)) {
       const alarm = alarmOf(name)
       const dangerous =
-        /^(leak|stale-water|yield-falling|energy-rising|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-|array-|freez|house-pump)/.test(
+        /^(leak|stale-water|yield-falling|energy-rising|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-|array-|freez|house-pump|sensor-suspect\/control-chatter)/.test(
           name,
         )
       expect(alarm?.words.caution !== null, name).toBe(dangerous)

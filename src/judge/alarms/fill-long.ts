@@ -12,7 +12,7 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { batteryVoltage, CAUTION_PUMP, steadyCurrentA, tankState, waterLeft } from './common.js'
+import { batteryVoltage, CAUTION_PUMP, steadyCurrentA, tankState, waterAndCutOff, toFreezing } from './common.js'
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
@@ -77,7 +77,7 @@ function longWords({ view, say }: Telling, site: Prepared<'fill-long'>['site']) 
       'See whether the tank rises and who draws water. If nobody does, look for a leak; if the tank is full, cut the pump power.',
     ifIgnored: `The battery is drawn down (${batteryVoltage(view.facts, say)}) and the well may be pumped dry.`,
     caution: CAUTION_PUMP,
-    timeLeft: waterLeft(view.facts, say),
+    timeLeft: waterAndCutOff(view.facts, say),
   }
 }
 
@@ -102,7 +102,7 @@ function winterWords({ view, say }: Telling) {
     action: 'Switch the pump off unless somebody is there and wants water; then end the winterized mode.',
     ifIgnored: 'Drained pipes fill again and can freeze and burst; the pump may run dry.',
     caution: CAUTION_PUMP,
-    timeLeft: null,
+    timeLeft: toFreezing(view.facts, say),
   }
 }
 

@@ -14,7 +14,7 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { CAUTION_ICE, CAUTION_PUMP, steadyCurrentA, tankState, usualCurrentA, waterLeft } from './common.js'
+import { CAUTION_ICE, CAUTION_PUMP, steadyCurrentA, tankState, usualCurrentA, waterAndCutOff } from './common.js'
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
@@ -26,7 +26,7 @@ function look(view: View, { site, numbers }: Prepared<'no-rise'>) {
   const { pump, water } = view.facts
   if (!pump.known) return UNKNOWN
   if (!pump.running) return pump.lastEnd === 'full' ? QUIET : UNKNOWN
-  if (!pump.settled) return UNKNOWN
+  if (!pump.settled || view.facts.episode.chatterSince !== null) return UNKNOWN
   if (water.atHighSince !== null || water.pastFullSince !== null) return UNKNOWN
   const pushed = pushesEarly(view, numbers)
   if (pushed !== null) return [pushed]
@@ -129,7 +129,7 @@ function words({ view, verdict, since, say }: Telling) {
       : 'Switch the pump off, see whether the tank truly stands still, then look for water along the line and listen at the well.',
     ifIgnored: 'The pump may run on until the battery is empty, and the water is lost or the line bursts.',
     caution: cold ? CAUTION_ICE : CAUTION_PUMP,
-    timeLeft: waterLeft(view.facts, say),
+    timeLeft: waterAndCutOff(view.facts, say),
   }
 }
 

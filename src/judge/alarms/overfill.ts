@@ -1,7 +1,7 @@
 import type { Ms } from '../../model/time.js'
 import { defineAlarm, holding, QUIET, type Telling, unknownOf, type View, type Watch } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { batteryVoltage, CAUTION_PUMP, steadyCurrentA, tankState } from './common.js'
+import { batteryVoltage, CAUTION_PUMP, steadyCurrentA, tankState, toCutOff } from './common.js'
 
 const TANK = 'tank'
 const UNKNOWN = unknownOf(TANK)
@@ -15,6 +15,8 @@ function look(view: View) {
   if (!pump.running) return QUIET
   if (water.levelM === null && water.highWet === null && water.fullWet === null) return UNKNOWN
   if (water.atHighSince === null) return QUIET
+  // A run that a chattering control breaks up counts as one until it has been still for minutes: no word on its stop.
+  if (view.facts.episode.chatterSince !== null) return UNKNOWN
   if (probesContradict(suspects)) return UNKNOWN
   const since: Ms = Math.max(water.atHighSince, pump.since ?? water.atHighSince)
   return [holding(TANK, since, 'runs-past-high', numbersSeen(view))]
@@ -65,7 +67,7 @@ function words({ view, verdict, since, say }: Telling) {
     action: resting ? 'Look where the overflow goes and whether the level is true.' : 'Cut the power of the pump.',
     ifIgnored: `The tank overflows: water, the well and the battery (${batteryVoltage(view.facts, say)}) are spent, and the ground can wash out or ice up.`,
     caution: CAUTION_PUMP,
-    timeLeft: null,
+    timeLeft: resting ? null : toCutOff(view.facts.power.cutOff, say),
   }
 }
 

@@ -11,7 +11,7 @@ import {
   type Watch,
 } from '../definition.js'
 import { evidence, evidenceList } from '../phrase.js'
-import { CAUTION_PUMP, endedAsUsual, usualCurrentA, waterArrivedSince, waterLeft } from './common.js'
+import { CAUTION_PUMP, endedAsUsual, usualCurrentA, waterArrivedSince, waterAndCutOff } from './common.js'
 
 const PUMP = 'pump'
 const UNKNOWN = unknownOf(PUMP)
@@ -93,7 +93,7 @@ function words({ view, verdict, since, say }: Telling) {
     action: 'Switch the pump off now at its control and leave it off until the cause is found.',
     ifIgnored: 'Within minutes the motor can burn out, the cable overheat and the battery be drained.',
     caution: CAUTION_PUMP,
-    timeLeft: waterLeft(view.facts, say),
+    timeLeft: waterAndCutOff(view.facts, say),
   }
 }
 

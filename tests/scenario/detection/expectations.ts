@@ -351,6 +351,27 @@ export const EXPECTATIONS: readonly Expectation[] = [
     alsoRight: ['fill-long', 'yield-falling', 'energy-rising', 'tank-low', 'no-rise'],
     month: 6,
   },
+  {
+    kind: 'bad-payloads',
+    says: 'board-silent',
+    from: ['fault-began'],
+    within: 10 * MINUTE,
+    alsoRight: [],
+    nothingOf: ['mild', 'middle'],
+  },
+  {
+    kind: 'clock-unset',
+    says: 'clock-suspect',
+    from: ['fault-began'],
+    within: 15 * MINUTE,
+    alsoRight: ['board-silent'],
+  },
+  { kind: 'board-restarts', says: 'sensor-suspect', from: ['fault-began'], within: 2 * HOUR, alsoRight: [] },
+  { kind: 'voltage-unit-slip', says: 'sensor-suspect', from: ['fault-began'], within: HOUR, alsoRight: [] },
+  { kind: 'level-unit-slip', says: 'sensor-suspect', from: ['fault-began'], within: HOUR, alsoRight: [] },
+  { kind: 'temperature-unit-slip', says: 'sensor-suspect', from: ['fault-began'], within: HOUR, alsoRight: [] },
+  { kind: 'current-unit-slip', says: 'sensor-suspect', from: ['called'], within: 90 * MINUTE, alsoRight: [] },
+  { kind: 'voltage-stuck', says: 'sensor-suspect', from: ['called'], within: 90 * MINUTE, alsoRight: [] },
   { kind: 'voltage-dead', says: 'sensor-suspect', from: ['fault-began'], within: 30 * MINUTE, alsoRight: [] },
 ]
 
