@@ -31,7 +31,7 @@ export function sizeWords(option: Pick<SizeOptionBody, 'array_w' | 'battery_ah'>
 /** Days a year as people say them. */
 export function daysWords(days: number): string {
   if (days < 0.05) return 'none'
-  if (days < 0.95) return `one in ${Math.round(1 / days)} years`
+  if (days < 0.7) return `one in ${Math.round(1 / days)} years`
   return days < 9.5 ? `${days.toFixed(1)} a year` : `${Math.round(days)} a year`
 }
 
@@ -67,7 +67,7 @@ export function adviceLines(body: SizingBody): readonly string[] {
 
 function daysCount(days: number): string {
   if (days < 0.05) return 'no day'
-  if (days < 0.95) return `a day in ${Math.round(1 / days)} years`
+  if (days < 0.7) return `a day in ${Math.round(1 / days)} years`
   if (days <= 1.05) return 'a day a year'
   return `${days < 9.5 ? Number(days.toFixed(1)) : Math.round(days)} days a year`
 }
