@@ -7,6 +7,8 @@ import { CAUTION_PUMP } from './common.js'
 
 /** A lost thermometer matters more when it is cold. */
 const FROST_C = 1
+/** Kinds whose subject is a board. */
+const OF_BOARDS: ReadonlySet<SuspectKind> = new Set(['resets-at-start', 'restarts', 'two-boards-one-name'])
 const OF_WINTERIZED = ['tank-', 'pump-', 'line-', 'box-', 'house-']
 
 type KindWords = {
@@ -89,6 +91,65 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
     says: 'is missing though its board talks',
     causes: ['The sensor or its wire has failed.', 'The board no longer sends it, or under another name.'],
   },
+  unit: {
+    figure: 'Share of readings held back',
+    quantity: 'ratio',
+    usual: 'none',
+    says: 'comes in another unit or scale since it jumped',
+    causes: [
+      'New firmware or a new setting of the board.',
+      'Another sensor was fitted.',
+      'A sensor or wire that fails so.',
+    ],
+    title: 'Readings in another unit',
+    action:
+      'Compare the board with its data sheet and settings; put the unit right there or in the configuration. If it is right as it is now, note a new baseline in the service log.',
+  },
+  'resets-at-start': {
+    figure: 'Of the last four starts',
+    quantity: 'count',
+    usual: 'none',
+    says: 'begins anew when the well pump starts',
+    causes: [
+      'The surge of the pump pulls the supply down: the board is fed from the same wires, a thin wire or a bad joint.',
+      'The battery or its joints are weak: see the voltage drop at starts.',
+      'Its own regulator or fuse holder is marginal.',
+    ],
+    title: 'A board begins anew when the pump starts',
+    action:
+      'Feed the board straight from the battery with wires of its own, and look at joints and fuse holders; a capacitor at the board helps.',
+    ifIgnored:
+      'The start of each fill is not seen, its first seconds of current are lost, and one day it may not come back.',
+    caution: CAUTION_PUMP,
+    onDelayS: 0,
+  },
+  restarts: {
+    figure: 'Gaps in an hour',
+    quantity: 'count',
+    usual: 'few',
+    says: 'is gone and back again over and over',
+    causes: [
+      'It restarts: its supply is too weak or its program hangs and is reset.',
+      'Its radio link is poor, and messages without acknowledgement (QoS 0) are lost.',
+    ],
+    title: 'A board is gone and back over and over',
+    action: 'Look at its supply and aerial, and whether it sends with QoS 1.',
+    ifIgnored: 'Runs are seen with holes, and an alarm may come late.',
+  },
+  'two-boards-one-name': {
+    figure: 'Times pushed out in two minutes',
+    quantity: 'count',
+    usual: 'none',
+    says: 'has a double: two clients connect under its name and push each other out',
+    causes: [
+      'Two boards carry the same client id, as after a copied firmware or a spare that was left on.',
+      'One board that loses its link and connects again every few seconds.',
+    ],
+    title: 'Two boards use one name',
+    action: 'Switch one of the two off, then give each board a client id and an account of its own.',
+    ifIgnored: 'Readings of two places are taken for one, and either may be missing at any time.',
+    onDelayS: 0,
+  },
   'not-possible': {
     figure: 'Share of the energy that ends in lifted water',
     quantity: 'ratio',
@@ -98,12 +159,27 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
   },
 }
 
+/** What the samples show, and what only the broker sees. */
+function suspectsOf({ facts, daemon }: View): readonly SuspectFacts[] {
+  if (daemon.twoBoards.length === 0) return facts.suspects
+  const kind = 'two-boards-one-name'
+  return [
+    ...daemon.twoBoards.map(({ board, since, takeovers }) => ({ key: board, kind, since, figure: takeovers }) as const),
+    ...facts.suspects,
+  ]
+}
+
 function look(view: View): readonly Verdict[] {
-  const { suspects } = view.facts
+  const suspects = suspectsOf(view)
   if (suspects.length === 0) return QUIET
   const found: Verdict[] = []
   for (const suspect of suspects) {
-    if (view.modes.winterized && OF_WINTERIZED.some((start) => suspect.key.startsWith(start))) continue
+    if (
+      view.modes.winterized &&
+      !OF_BOARDS.has(suspect.kind) &&
+      OF_WINTERIZED.some((start) => suspect.key.startsWith(start))
+    )
+      continue
     if (found.some((verdict) => verdict.subject === suspect.key)) continue
     found.push(verdictOf(view, suspect))
   }
@@ -136,7 +212,7 @@ function figureOf({ kind, figure }: SuspectFacts): number | null {
 }
 
 function words({ view, verdict, since, say }: Telling) {
-  const suspect = view.facts.suspects.find((one) => one.key === verdict.subject)
+  const suspect = suspectsOf(view).find((one) => one.key === verdict.subject && one.kind === verdict.cause)
   const name = signalName(verdict.subject)
   const kind = suspect === undefined ? null : KINDS[suspect.kind]
   const figure =
@@ -149,7 +225,7 @@ function words({ view, verdict, since, say }: Telling) {
     : ''
   return {
     title: kind?.title ?? titleWith('Sensor in doubt: ', name, ''),
-    what: `Since ${say.time(since)} ${kind?.who ?? `the signal ${name}`} ${kind?.says ?? 'cannot be believed'}${figure}.${frostWords}`,
+    what: `Since ${say.time(since)} ${kind?.who ?? (OF_BOARDS.has(suspect?.kind ?? 'stuck') ? `the board ${verdict.subject}` : `the signal ${name}`)} ${kind?.says ?? 'cannot be believed'}${suspect?.likely === undefined ? '' : `: most likely ${suspect.likely}`}${figure}.${frostWords}`,
     causes: kind?.causes ?? ['The sensor, its wire or its board.'],
     action: frost
       ? 'Have somebody look at the line itself, then at the sensor and its wire.'
@@ -170,6 +246,10 @@ const causes: Readonly<Record<SuspectKind, string>> = {
   'contact-chatter': 'A contact that switches far too often.',
   'control-chatter': 'The pump itself is switched on and off again and again (told within 3 min).',
   missing: 'A signal that is missing while its board talks.',
+  unit: 'Another unit or scale: most likely which is named; held back from all figures.',
+  'resets-at-start': 'A board begins anew at the starts of the well pump: three of the last four (told at the third).',
+  restarts: 'A board is gone and back ten times an hour and more.',
+  'two-boards-one-name': 'Two boards connect under one name (told within 2 min).',
   'not-possible': 'A figure that physics does not allow.',
 }
 
@@ -192,6 +272,8 @@ export const sensorSuspect = defineAlarm({
     { by: 'battery-low' },
     { by: 'store-failing' },
     { by: 'sensor-suspect', sameBoard: true, withinMs: LIMITS.siblingWindowMs },
+    // A fouled probe makes the control start a full tank again and again.
+    { by: 'sensor-suspect', causes: ['probes-contradict'], ofCauses: ['control-chatter', 'contact-chatter'] },
   ],
   prepare: (): Watch => ({ look, words }),
 })
