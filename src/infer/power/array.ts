@@ -9,6 +9,8 @@ import type { SitePlan } from '../plan.js'
 import type { EngineState } from '../state.js'
 import { median } from '../stats.js'
 import { sunDay } from '../sun/day.js'
+import { clearSkyRadiation } from '../sun/fao.js'
+import { moduleTemperatureC } from '../sun/module-temperature.js'
 import { type SunPosition, sunAt } from '../sun/position.js'
 import { type PowerFixed, powerFixed } from './fixed.js'
 import { type ArrayState, LIT_HIGH, LIT_WIDE } from './state.js'
@@ -39,6 +41,11 @@ const HELD_SHARE = 1.03
 /** A battery that gets less than this share of its capacity an hour, or loses charge, is not being charged. */
 const NOT_CHARGED_SHARE = 0.004
 const DAY_LEAST_H = 1
+/** Silicon gives so much less for each °C above 25 [common practice: 0.3–0.5 %]. */
+const PER_DEGREE = 0.004
+const LIGHT_WIND_MS = 1
+/** Where no air temperature is measured. */
+const USUAL_AIR_C = 15
 
 /** Takes one look; closes the block when it is over. */
 export function lookAtArray(
@@ -113,7 +120,7 @@ function closeBlock(plan: SitePlan, state: EngineState, from: Ms, place: ArrayPl
   if (array.n < LOOKS_LEAST) return
   const sun = sunAt(place.place, middle)
   if (sun.elevationDeg < LOW_SUN_DEG) return
-  const clear = clearOnPlane(courseOfDay(place.place, middle), place.plane, middle)
+  const clear = expectedShare(state, middle, place)
   if (clear <= 0) return
   const got = array.w / array.n / place.ratedW
   const panelV = fixed.hasPanelV ? array.panelV / array.n : null
@@ -122,6 +129,18 @@ function closeBlock(plan: SitePlan, state: EngineState, from: Ms, place: ArrayPl
   noteLockOut(state, from, array.locked >= TAKES_SHARE * array.n)
   if (!free || !isLit(array, sun)) return
   count(state, from, clear, got, panelV, fixed)
+}
+
+/**
+ * What the array would give of its rating under a clear sky: light on its plane, more where the air is thin (the height's
+ * part of FAO-56, eq. 37, for Haurwitz knows none), less where the panel is hot (Faiman, in light wind).
+ */
+function expectedShare(state: EngineState, middle: Ms, { place, plane }: ArrayPlace): number {
+  const light = clearOnPlane(courseOfDay(place, middle), plane, middle)
+  const height = clearSkyRadiation(1, place.elevationM) / clearSkyRadiation(1, 0)
+  const airC = middle - state.airT < 2 * HOUR && state.airC !== null ? state.airC : USUAL_AIR_C
+  const cellC = moduleTemperatureC(1000 * light, airC, LIGHT_WIND_MS)
+  return light * height * (1 - PER_DEGREE * (cellC - 25))
 }
 
 function beginDay(array: ArrayState, start: Ms, place: ArrayPlace): void {
