@@ -7,8 +7,8 @@ const FUNCTION_LINES_MAX = 85
 
 const SOURCE = filesIn(['src', 'simulators'], ['.ts'])
 const PATHS = new Set(SOURCE.map(({ path }) => path))
-/** What is started: the program, the page in the browser, the simulated boards, and the writers of generated files. */
-const ENTRIES = ['src/main.ts', 'src/show/page/main.ts', 'simulators/main.ts']
+/** What is started: the program, the page in the browser and its worker, the simulated boards, and the writers of generated files. */
+const ENTRIES = ['src/main.ts', 'src/show/page/main.ts', 'src/show/page/worker.ts', 'simulators/main.ts']
 const WRITERS = filesIn(['config/tooling'], ['.ts'])
 const EVERYTHING = [
   ...filesIn(['src', 'simulators', 'tests', 'config'], ['.ts', '.mjs', '.css', '.html', '.yaml', '.json', '.grit']),

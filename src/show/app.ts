@@ -38,6 +38,7 @@ const POLICY = {
   imgSrc: ["'self'"],
   connectSrc: ["'self'"],
   manifestSrc: ["'self'"],
+  workerSrc: ["'self'"],
   formAction: ["'self'"],
   baseUri: ["'none'"],
   frameAncestors: ["'none'"],
@@ -105,7 +106,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
   app.removeContentTypeParser('text/plain')
   app.setValidatorCompiler(validatorCompiler)
   app.setSerializerCompiler(serializerCompiler)
-  app.setErrorHandler(errorHandler(deps.onError))
+  app.setErrorHandler(errorHandler(deps.onError, deps.onRefused))
   app.setNotFoundHandler((request, reply) => {
     void reply.code(404).send({
       error: `There is nothing at ${request.method} ${request.url.split('?')[0]}`,

@@ -103,5 +103,8 @@ export async function whole(page: Page): Promise<void> {
   await page.waitForSelector('#journal li')
 }
 
+/** For polling on a machine that others load too. */
+export const PATIENCE = { timeout: 20_000 }
+
 export const PHONE = { viewport: { width: 360, height: 740 } }
 export const DESK = { viewport: { width: 1280, height: 900 } }

@@ -7,6 +7,7 @@ import { takesGzip } from '../../src/show/compress.js'
 import type { NowBody } from '../../src/show/bodies/now.js'
 import { rowsWithGaps } from '../../src/show/bodies/series.js'
 import { columns, hourly } from '../../src/show/page/chart-data.js'
+import { noteOf } from '../../src/show/page/push-note.js'
 import { marksOf, spread, surfaceOf, tankFrame } from '../../src/show/page/section-geometry.js'
 import { levelAt, tankFigures } from '../../src/show/tank-figures.js'
 import { isUnseen } from '../../src/show/page/wrong.js'
@@ -170,6 +171,45 @@ describe('the button "I have seen it"', () => {
     const offered = states.filter(isUnseen)
     expect(offered).toEqual(states.filter((state) => moved(state, 'acknowledge') !== state))
     expect(offered).toContain('latched')
+  })
+})
+
+describe('a pushed message', () => {
+  const payload = {
+    version: 1,
+    id: 'a1',
+    kind: 'alarm',
+    site: 'juniper',
+    alarm: 'dry-well:well',
+    priority: 'high',
+    subject: 'No water comes',
+    short: 'Since 13:31.',
+  }
+
+  it('becomes a note of its own for each alarm, which stays while it is urgent', () => {
+    const note = noteOf(payload)
+    expect(note).toEqual({
+      title: 'No water comes',
+      body: 'Since 13:31.',
+      tag: 'juniper dry-well:well',
+      stays: true,
+      address: '/?site=juniper',
+    })
+    expect(noteOf({ ...payload, kind: 'all-clear' })).toMatchObject({ tag: note.tag, stays: false })
+    expect(noteOf({ ...payload, priority: 'low' }).stays).toBe(false)
+    expect(noteOf({ ...payload, kind: 'test', alarm: '' }).tag).toBe('juniper a1')
+  })
+
+  it('that cannot be read is said to be so, for a browser must show something', () => {
+    for (const odd of [null, 7, 'text', [], {}, { ...payload, version: 2 }, { ...payload, site: 3 }]) {
+      expect(noteOf(odd)).toMatchObject({ tag: 'not-read', address: '/' })
+    }
+  })
+
+  it('leads only to the page itself, whatever the site is called', () => {
+    expect(noteOf({ ...payload, site: '//elsewhere.example/?a=b#c' }).address).toBe(
+      '/?site=%2F%2Felsewhere.example%2F%3Fa%3Db%23c',
+    )
   })
 })
 

@@ -7,7 +7,7 @@ import type { SeriesBody } from '../bodies/series.js'
 import { moment } from '../words/when.js'
 import { type Columns, columns, hourly } from './chart-data.js'
 import { el, table } from './dom.js'
-import { read } from './net.js'
+import type { Reader } from './net.js'
 import { NOT_KNOWN, peopleOf } from './people.js'
 
 const HEIGHT = 170
@@ -128,7 +128,7 @@ function figure(curve: Curve, body: SeriesBody, now: NowBody): { element: HTMLEl
   }
 }
 
-export type Charts = { readonly element: HTMLElement; readonly show: (now: NowBody) => Promise<void> }
+export type Charts = { readonly element: HTMLElement; readonly show: (now: NowBody, read: Reader) => Promise<void> }
 
 /** The section of curves; `show` asks for the day anew and draws it, leaving open tables open. */
 export function createCharts(): Charts {
@@ -142,7 +142,7 @@ export function createCharts(): Charts {
   let unmount: (() => void)[] = []
   return {
     element,
-    async show(now) {
+    async show(now, read) {
       const curves = curvesOf(now)
       const bodies = await Promise.all(
         curves.map((curve) => read<SeriesBody>(`/api/series/${encodeURIComponent(curve.key)}`, `points=${POINTS}`)),

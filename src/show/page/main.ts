@@ -12,13 +12,15 @@ import { batteryPart, pumpPart, skyPart, waterPart } from './glance.js'
 import { ageWords, headPart } from './head.js'
 import { boardsPart, refusedPart, waysPart } from './house.js'
 import { keepLive, type Live } from './live.js'
-import { act, actWithoutSite, Refused, read, Unreachable } from './net.js'
+import { forget, kept, readAndKeep, readKept } from './kept.js'
+import { act, actWithoutSite, type Reader, Refused, read, Unreachable } from './net.js'
 import { type People, peopleOf } from './people.js'
 import { sectionDrawing } from './section-drawing.js'
 import { signInForm } from './sign-in.js'
 import { sizingPanel } from './sizing.js'
 import { journalForm, journalPart, modesPart, type UpkeepActs } from './upkeep.js'
 import { usualPart } from './usual.js'
+import { tellPhonePart } from './tell-phone.js'
 import { type AlarmActs, wrongPart } from './wrong.js'
 
 /** The curves move slowly; asking for them at each look would cost a phone's allowance for nothing. */
@@ -38,7 +40,7 @@ const page = found('page')
 const sentence = found('sentence')
 const detail = found('detail')
 
-const trouble = el('p', { class: 'caution', role: 'alert', hidden: true })
+const trouble = el('p', { id: 'trouble', class: 'caution', role: 'alert', hidden: true })
 const wrong = part('wrong', 'What is wrong')
 const section = part('section', null)
 const glance = part('glance', null)
@@ -49,6 +51,7 @@ const days = part('days', null)
 const usual = part('usual', 'What is usual here')
 const boards = part('boards', 'Boards')
 const ways = part('ways', 'Telling')
+const tellPhone = tellPhonePart()
 const sizing = sizingPanel(
   () => read<SizingBody>('/api/sizing'),
   () => latest?.now.site.units ?? 'us',
@@ -56,13 +59,16 @@ const sizing = sizingPanel(
 const modes = part('modes', 'The place')
 const journal = part('journal', 'Service log')
 
+/** What the daemon last said, and when by this machine's clock. */
 let latest: { readonly now: NowBody; readonly at: number } | null = null
+/** True while the daemon is not reached: everything shown is then of `latest.at`. */
+let old = false
 let live: Live | null = null
 let chartsAt = Number.NEGATIVE_INFINITY
 
 function complain(words: string | null): void {
   if (!trouble.isConnected) detail.after(trouble)
-  trouble.textContent = words ?? ''
+  if (trouble.textContent !== words) trouble.textContent = words ?? ''
   trouble.hidden = words === null
 }
 
@@ -92,19 +98,32 @@ const upkeepActs: UpkeepActs = {
   journal: (text, newBaseline) =>
     doing(async () => {
       await act('/api/journal', { text, new_baseline: newBaseline })
-      await showJournal()
+      const people = peopleNow()
+      if (people !== null) await showJournal(readAndKeep, people)
     }),
 }
 
 function signOut(): void {
-  void actWithoutSite('/api/session', undefined, 'DELETE').finally(() => location.reload())
+  void actWithoutSite('/api/session', undefined, 'DELETE')
+    .finally(forget)
+    .finally(() => location.reload())
+}
+
+/** Figures and times as people read them now, also where what is shown is old. */
+function peopleNow(): People | null {
+  return latest === null ? null : peopleOf(latest.now, Date.now() - latest.at)
+}
+
+function showSentence(now: NowBody, people: People): void {
+  const words = old ? `Last known, from ${people.when(now.at)}: ${now.answer.sentence}` : now.answer.sentence
+  if (sentence.textContent !== words) sentence.textContent = words
+  document.title = `${old ? '○ ' : now.answer.verdict === 'well' ? '' : '● '}${now.site.name}`
+  document.documentElement.dataset.verdict = old ? 'old' : now.answer.verdict
 }
 
 function showNow(now: NowBody, people: People): void {
-  document.title = `${now.answer.verdict === 'well' ? '' : '● '}${now.site.name}`
-  document.documentElement.dataset.verdict = now.answer.verdict
+  showSentence(now, people)
   head.replaceChildren(...headPart(now, signOut))
-  if (sentence.textContent !== now.answer.sentence) sentence.textContent = now.answer.sentence
   detail.textContent = now.answer.detail
   const { alarms, you, tank, water, pump, battery, sky, lines } = now
   const minute = Math.floor(Date.parse(now.at) / 60_000)
@@ -125,42 +144,64 @@ function showNow(now: NowBody, people: People): void {
   modes.show([now.modes, you], () => modesPart(now, people, upkeepActs))
 }
 
-async function showJournal(): Promise<void> {
-  if (latest === null) return
-  const people = peopleOf(latest.now)
-  const { entries } = await read<{ entries: JournalBody[] }>('/api/journal')
+async function showJournal(from: Reader, people: People): Promise<void> {
+  const { entries } = await from<{ entries: JournalBody[] }>('/api/journal')
   journal.show(entries, () => journalPart(entries, people))
 }
 
-async function showCold(people: People): Promise<void> {
-  const body = await read<FreezeBody>('/api/freeze')
+async function showCold(from: Reader, people: People): Promise<void> {
+  const body = await from<FreezeBody>('/api/freeze')
   cold.show(body, () => coldPart(body, people))
 }
 
 const refused = part('refused', null)
 
-async function showHistory(now: NowBody, people: People): Promise<void> {
-  const from = new Date(Date.parse(now.at) - DAYS_SHOWN_MS).toISOString().slice(0, 10)
-  const [cycleList, dayList, refusals] = await Promise.all([
-    read<{ cycles: CycleBody[] }>('/api/cycles', 'limit=12'),
-    read<{ days: DayBody[] }>('/api/days', `from=${from}`),
-    read<{ refused: Parameters<typeof refusedPart>[0] }>('/api/refused'),
+async function showHistory(from: Reader, now: NowBody, people: People): Promise<void> {
+  const first = new Date(Date.parse(now.at) - DAYS_SHOWN_MS).toISOString().slice(0, 10)
+  const [cycleList, dayList, refusals, learned] = await Promise.all([
+    from<{ cycles: CycleBody[] }>('/api/cycles', 'limit=12'),
+    from<{ days: DayBody[] }>('/api/days', `from=${first}`),
+    from<{ refused: Parameters<typeof refusedPart>[0] }>('/api/refused'),
+    from<UsualBody>('/api/usual'),
   ])
   fills.show(cycleList.cycles, () => fillsPart(cycleList.cycles, people))
   days.show(dayList.days, () => daysPart(dayList.days, people))
   refused.show(refusals.refused, () => refusedPart(refusals.refused, people))
-  await showUsual(people)
-  await showJournal()
+  usual.show(learned, () => usualPart(learned, people))
+  await showJournal(from, people)
 }
 
-async function showUsual(people: People): Promise<void> {
-  const body = await read<UsualBody>('/api/usual')
-  usual.show(body, () => usualPart(body, people))
-}
+const LOST = 'This page does not reach the daemon.'
 
 function lostWords(): string {
-  const since = latest === null ? '' : ` What it shows is from ${peopleOf(latest.now).when(latest.now.at)}.`
-  return `This page does not reach the daemon.${since}`
+  const people = peopleNow()
+  if (latest === null || people === null) return LOST
+  return `${LOST} What it shows is from ${people.when(latest.now.at)}.`
+}
+
+/** Marks everything as old, and shows what was kept where nothing else is there to be shown. */
+async function showOld(): Promise<void> {
+  const found = latest === null ? await kept('/api/now') : null
+  if (found !== null && latest === null) {
+    latest = { now: found.body as NowBody, at: found.at }
+    layOut(latest.now)
+  }
+  const people = peopleNow()
+  const first = !old
+  old = true
+  complain(lostWords())
+  if (latest === null || people === null) {
+    sentence.textContent = 'How it is there is not known.'
+    return
+  }
+  const { now } = latest
+  if (first) showNow(now, people)
+  else showSentence(now, people)
+  showAge()
+  if (!first || found === null) return
+  const parts = [showHistory(readKept, now, people), charts.show(now, readKept), showCold(readKept, people)]
+  // What was never kept stays empty.
+  await Promise.allSettled(parts)
 }
 
 /** A daemon with several sites wants one named: the first that it lists will do. */
@@ -169,13 +210,10 @@ function firstSite(error: Refused): string | null {
   return error.expected.split(', ')[0] ?? null
 }
 
-function failed(error: unknown): void {
-  if (!(error instanceof Refused) && !(error instanceof Unreachable)) throw error
+async function failed(error: unknown): Promise<void> {
+  if (error instanceof Unreachable) return showOld()
+  if (!(error instanceof Refused)) throw error
   if (latest === null) sentence.textContent = 'How it is there is not known.'
-  if (error instanceof Unreachable) {
-    complain(lostWords())
-    return
-  }
   const site = firstSite(error)
   if (error.status === 401) askToSignIn()
   else if (site !== null) location.replace(`/?site=${encodeURIComponent(site)}`)
@@ -185,32 +223,45 @@ function failed(error: unknown): void {
 /** Asks what is so now and draws it; older parts follow when they are due. */
 async function refresh(everything = false): Promise<void> {
   try {
-    const now = await read<NowBody>('/api/now')
+    const now = await readAndKeep<NowBody>('/api/now')
     const first = latest === null
+    const again = old
     latest = { now, at: Date.now() }
-    if (trouble.textContent?.startsWith('This page does not reach') === true) complain(null)
+    old = false
+    if (trouble.textContent?.startsWith(LOST) === true) complain(null)
     const people = peopleOf(now)
     if (first) layOut(now)
     showNow(now, people)
     showAge()
-    if (everything || first) await showHistory(now, people)
-    if (everything || Date.now() - chartsAt > CHARTS_EVERY_MS) {
+    if (everything || first || again) await showHistory(readAndKeep, now, people)
+    if (everything || again || Date.now() - chartsAt > CHARTS_EVERY_MS) {
       chartsAt = Date.now()
-      await Promise.all([charts.show(now), showCold(people)])
+      await Promise.all([charts.show(now, readAndKeep), showCold(readAndKeep, people)])
     }
+    if (first) afterFirst(now)
   } catch (error) {
-    failed(error)
+    await failed(error)
   }
+}
+
+/** What can wait until the page stands. */
+function afterFirst(now: NowBody): void {
+  if (now.you.role === 'owner') void tellPhone.show()
+  // Without the worker the page is what it was, but for opening without a link and being told.
+  if ('serviceWorker' in navigator) navigator.serviceWorker.register('/worker.js').catch(() => undefined)
 }
 
 function showAge(): void {
   const place = document.getElementById('age')
   if (latest !== null && place !== null) place.textContent = ageWords(latest.now, Date.now() - latest.at)
+  if (old) complain(lostWords())
 }
 
 function layOut(now: NowBody): void {
-  const write = now.you.role === 'owner' ? el('section', { 'aria-label': 'Write' }, journalForm(upkeepActs)) : null
+  const owner = now.you.role === 'owner'
+  const write = owner ? el('section', { 'aria-label': 'Write' }, journalForm(upkeepActs)) : null
   const parts = [wrong, section, glance].map((one) => one.element)
+  if (owner) ways.element.append(tellPhone.element)
   const rest = [fills, days, usual, sizing, boards, ways, refused, modes, journal].map((one) => one.element)
   page.replaceChildren(
     sentence,
@@ -226,6 +277,7 @@ function layOut(now: NowBody): void {
 }
 
 function askToSignIn(): void {
+  void forget()
   live?.stop()
   live = null
   latest = null

@@ -44,6 +44,9 @@ export function siteQuery(): string {
   return site === null ? '' : `site=${encodeURIComponent(site)}`
 }
 
+/** How a part of the page comes by a body: from the daemon, or from what was kept of it (kept.ts). */
+export type Reader = <Body>(path: string, query?: string) => Promise<Body>
+
 function address(path: string, query: string): string {
   const words = [query, siteQuery()].filter((word) => word !== '').join('&')
   return words === '' ? path : `${path}?${words}`
@@ -52,6 +55,11 @@ function address(path: string, query: string): string {
 /** The body of a GET. `Body` is what the route's own schema says: server and page are built together. */
 export async function read<Body>(path: string, query = ''): Promise<Body> {
   return (await ask('GET', address(path, query), undefined)) as Body
+}
+
+/** Acts, and gives what the daemon answers. */
+export async function post<Body>(path: string, body: unknown): Promise<Body> {
+  return (await ask('POST', address(path, ''), body)) as Body
 }
 
 export async function act(path: string, body?: unknown, method: 'POST' | 'DELETE' = 'POST'): Promise<void> {

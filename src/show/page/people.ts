@@ -15,10 +15,10 @@ export type People = {
   readonly ago: (time: string | null) => string
 }
 
-/** Binds the site's units, zone and the daemon's clock. */
-export function peopleOf(now: NowBody): People {
+/** Binds the site's units, zone and the daemon's clock, carried on by what has passed since it was asked. */
+export function peopleOf(now: NowBody, elapsedMs = 0): People {
   const { units, timezone } = now.site
-  const at = Date.parse(now.at)
+  const at = Date.parse(now.at) + elapsedMs
   const say: People['say'] = (kind, value) => quantity(kind, value, units)
   return {
     say,
