@@ -229,7 +229,7 @@ export const ALARM_SPECS = {
         kind: 'ratio',
         default: 0.12,
         meaning:
-          'Below this share they brought too little; told 2 h after solar noon. Never above half of the darkest day that was seen here.',
+          'Below this share they brought too little; told 2 h after solar noon. Never above half of the darkest day that was seen here, nor half of what thick cloud brings.',
       },
       recovered: {
         kind: 'ratio',
@@ -250,8 +250,9 @@ export const ALARM_SPECS = {
       },
       chance_early: {
         kind: 'ratio',
-        default: 0.25,
-        meaning: 'The same before two hours after sunset, when there is only a first idea of the night.',
+        default: 0.3,
+        meaning:
+          'The same before two hours after sunset, when there is only a first idea of the night, and while its method has fewer than 8 nights to show.',
       },
       chance_to_end: { kind: 'ratio', default: 0.01, meaning: 'It ends when that chance is below this.' },
       ahead: {
@@ -262,8 +263,8 @@ export const ALARM_SPECS = {
       },
       falls_within: {
         kind: 'duration',
-        default: 14_400,
-        meaning: 'Where nothing is known of the night: a line below 4 °C that falls to 0 °C within this time.',
+        default: 10_800,
+        meaning: 'Where nothing is known of the night: a line below 3 °C that falls to 0 °C within this time.',
       },
       depth_share: {
         kind: 'ratio',

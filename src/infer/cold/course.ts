@@ -64,7 +64,8 @@ function earlyOutlook(cold: ColdState, evening: Evening, now: Ms, c: number): Ou
     // Without yesterday: evenly down to a third of the way.
     if (before === null || then === null)
       return c + ((Math.min(idea, c) - c) / 3) * Math.min(1, (t - now) / Math.max(HOUR, moment - now))
-    return c + before - then
+    // Water that was drawn yesterday or now sets the two apart: no afternoon is colder than the night that follows.
+    return Math.max(c + before - then, Math.min(idea, c))
   }
   const t2 = asYesterday(Math.max(now, moment))
   const end = Math.min(idea, t2)

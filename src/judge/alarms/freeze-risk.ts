@@ -17,7 +17,10 @@ import { CAUTION_ICE } from './common.js'
 /** A night that is as cold as this is a hard frost (28 °F) [common practice]. */
 const HARD_FROST_C = -2.2
 /** Warmer than this a line that cools is only cooling down from the day. */
-const COOL_C = 4
+const COOL_C = 3
+/** Mornings after which a method's doubt is this place's own; before, it is wide, and asks for a greater chance. */
+const PROVEN_NIGHTS = 8
+const UNPROVEN_END_SHARE = 1 / 3
 /** Lines whose threat begins within this time are one story. */
 const ONE_STORY_MS = 12 * HOUR
 
@@ -40,7 +43,7 @@ function lookAt(view: View, numbers: Numbers, line: LineFacts): Verdict | null {
   if (line.temperatureC === null) return active ? (unknownOf(line.name)[0] ?? null) : null
   if (line.expectedMinC !== null && line.expectedMinSdC !== null) {
     const chance = chanceOfZero(line.expectedMinC, line.expectedMinSdC)
-    const holds = chance >= (active ? numbers.chance_to_end : leastChance(view, line, numbers))
+    const holds = chance >= (active ? endChance(view, numbers) : leastChance(view, line, numbers))
     return holds ? holding(line.name, null, 'tonight', seen(view, line)) : null
   }
   // Without a word about tonight only its fall now can tell.
@@ -55,13 +58,23 @@ function lookAt(view: View, numbers: Numbers, line: LineFacts): Verdict | null {
  * Before the evening's figures there is only a first idea: it must be likelier, and it is waited for unless the line
  * could freeze too soon after them.
  */
-function leastChance({ facts, at }: View, line: LineFacts, numbers: Numbers): number {
+function leastChance(view: View, line: LineFacts, numbers: Numbers): number {
+  const { facts, at } = view
   const { tonight } = facts.cold
-  if (tonight === null || tonight.evening) return numbers.chance
+  if (tonight === null || tonight.evening) return proven(view) ? numbers.chance : numbers.chance_early
   const known = (tonight.sunset - at) / HOUR + 2
   const { hoursToZeroLeast } = line
   const soon = hoursToZeroLeast !== null && hoursToZeroLeast <= known + numbers.ahead / (HOUR / SECOND)
   return soon ? numbers.chance_early : Number.POSITIVE_INFINITY
+}
+
+function endChance(view: View, numbers: Numbers): number {
+  return proven(view) ? numbers.chance_to_end : numbers.chance * UNPROVEN_END_SHARE
+}
+
+function proven({ facts }: View): boolean {
+  const { methods, tonight } = facts.cold
+  return (methods.find((one) => one.method === tonight?.method)?.nights ?? 0) >= PROVEN_NIGHTS
 }
 
 /** Frost goes down over weeks: told when it is near the line, or will be within a fortnight at this cold. */
