@@ -1,4 +1,5 @@
 /** The tank as the sensors show it: level and its noise, probes, marks, and whether water arrives while the pump runs. */
+import type { Usual } from '../model/facts.js'
 import { MINUTE, type Ms, SECOND } from '../model/time.js'
 import { contradictingSince } from './contradiction.js'
 import { levelNoiseM, usualDrawLH } from './delivered.js'
@@ -105,6 +106,14 @@ function since(was: Ms | null, is: boolean | null, at: Ms, contact: ContactState
   return was ?? (contact.seen && contact.wet ? Math.min(at, contact.since) : at)
 }
 
+/**
+ * How far below its usual start the level must be for a pump to be called for. A start is seen in a few readings while
+ * somebody draws: it reads too high by most of their noise, and readings of whole millimetres may hide their scatter.
+ */
+function startDoubtM({ sd, fills }: Usual, noiseM: number): number {
+  return 0.0015 + 0.75 * noiseM + (2.5 * Math.max(sd, 0.5 * noiseM)) / Math.sqrt(fills)
+}
+
 function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | null): Ms | null {
   const { low } = state.water
   if (plan.index['tank-probe-low'] !== undefined) {
@@ -116,7 +125,7 @@ function called(plan: SitePlan, state: EngineState, at: Ms, levelM: number | nul
   const { restLevelM, calledSince } = state.water
   if (tank === null || levelM === null || restLevelM === null) return levelM === null ? calledSince : null
   const learned = usual(state.usual.startLevelM, 3)
-  const surely = learned === null ? 0.01 : 0.0015 + (2.5 * learned.sd) / Math.sqrt(learned.fills)
+  const surely = learned === null ? 0.01 : startDoubtM(learned, levelNoiseM(plan, state))
   const margin = surely + wanderM(plan, state)
   const mark = learned === null ? tank.lowMarkM : learned.value
   if (restLevelM >= mark - (calledSince === null ? margin : 0.5 * margin)) return null
