@@ -49,6 +49,8 @@ export type ArrayFacts = {
   readonly clearH: number
   /** Harvest over that, 0…1; null: nothing to compare yet. */
   readonly ratio: number | null
+  /** The ratio that thick cloud would bring in the same hours. */
+  readonly cloudRatio: number | null
   /** The same over the last half hour. */
   readonly recentRatio: number | null
   /** Lowest and median of the days before, and of how many; a fresh site has none. */

@@ -104,6 +104,8 @@ describe('array-dark', () => {
     expect(bench().run(60, harvest({ ratio: 0.06, lowestRatio: 0.1 })).told).toEqual([])
     expect(bench().run(60, harvest({ ratio: 0.08, lowestRatio: null, usualRatio: null, days: 0 })).told).toEqual([])
     expect(bench().run(60, harvest({ clearH: 0.9 })).told).toEqual([])
+    // A steep array in winter gets little of the diffuse light of thick cloud.
+    expect(bench().run(60, harvest({ ratio: 0.06, cloudRatio: 0.08 })).told).toEqual([])
     expect(bench().run(60).told).toEqual([])
   })
 

@@ -43,6 +43,7 @@ export function harvest(set: Partial<ArrayFacts> = {}) {
       hours: 5,
       clearH: 2.5,
       ratio: 0.01,
+      cloudRatio: 0.17,
       recentRatio: 0.01,
       lowestRatio: 0.2,
       usualRatio: 0.85,

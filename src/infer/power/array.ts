@@ -8,9 +8,11 @@ import { type ArrayPlace, clearOnPlane, courseOfDay } from '../energy/clear.js'
 import type { SitePlan } from '../plan.js'
 import type { EngineState } from '../state.js'
 import { median } from '../stats.js'
+import { haurwitz } from '../sun/clear-sky.js'
 import { sunDay } from '../sun/day.js'
 import { clearSkyRadiation } from '../sun/fao.js'
 import { moduleTemperatureC } from '../sun/module-temperature.js'
+import { isotropicSky } from '../sun/plane.js'
 import { type SunPosition, sunAt } from '../sun/position.js'
 import { type PowerFixed, powerFixed } from './fixed.js'
 import { type ArrayState, LIT_HIGH, LIT_WIDE } from './state.js'
@@ -25,6 +27,8 @@ const LOW_SUN_DEG = 6
 const LIT_RATIO = 0.15
 /** So little of a clear sky is next to nothing. */
 const DARK_RATIO = 0.1
+/** Thick cloud lets through a fifth of the light, all of it diffuse [common practice: a tenth to a quarter]. */
+const THICK_CLOUD = 0.2
 /** From here the panel's voltage is that of one that works. */
 const WORKS_RATIO = 0.25
 const RATIOS_KEPT = 45
@@ -128,7 +132,8 @@ function closeBlock(plan: SitePlan, state: EngineState, from: Ms, place: ArrayPl
   learnLight(array, sun, clear, got, panelV, free)
   noteLockOut(state, from, array.locked >= TAKES_SHARE * array.n)
   if (!free || !isLit(array, sun)) return
-  count(state, from, clear, got, panelV, fixed)
+  const cloud = (THICK_CLOUD * isotropicSky(haurwitz(sun.elevationDeg), place.plane.tiltDeg) * BLOCK_MS) / HOUR / 1000
+  if (count(state, from, clear, got, panelV, fixed)) array.cloudH += cloud
 }
 
 /**
@@ -156,6 +161,8 @@ function beginDay(array: ArrayState, start: Ms, place: ArrayPlace): void {
   array.blocks = 0
   array.clearH = 0
   array.gotH = 0
+  array.cloudH = 0
+  array.darkH = 0
   array.darkSince = null
   array.voltsSum = 0
   array.ampsSum = 0
@@ -203,25 +210,27 @@ function count(
   got: number,
   panelV: number | null,
   fixed: PowerFixed,
-): void {
+): boolean {
   const { array } = state.power
   const batteryA = array.batteryN > 0 ? array.batteryA / array.batteryN : null
   const hours = BLOCK_MS / HOUR
   // A battery that is being charged though the panel shows nothing has a bad sensor beside it, not a dark array.
   const capacityAh = (fixed.capacityAs ?? 100 * 3600) / 3600
-  if (got < DARK_RATIO * clear && batteryA !== null && batteryA > NOT_CHARGED_SHARE * capacityAh) return
+  if (got < DARK_RATIO * clear && batteryA !== null && batteryA > NOT_CHARGED_SHARE * capacityAh) return false
   array.blocks += 1
   array.clearH += clear * hours
   array.gotH += got * hours
   array.last.push([Math.round(clear * 1000) / 1000, Math.round(got * 1000) / 1000])
   if (array.last.length > LAST_BLOCKS) array.last.shift()
-  if (got >= DARK_RATIO * clear) return
+  if (got >= DARK_RATIO * clear) return true
   array.darkSince ??= from
+  array.darkH += clear * hours
   array.voltsSum += (panelV ?? 0) * clear * hours
   if (batteryA !== null) {
     array.ampsSum += batteryA
     array.ampsN += 1
   }
+  return true
 }
 
 /** What today's hours say; null where there is no array in the configuration, or nothing measures the panel. */
@@ -234,6 +243,7 @@ export function arrayFacts(plan: SitePlan, state: EngineState, at: Ms): ArrayFac
     hours: (array.blocks * BLOCK_MS) / HOUR,
     clearH: array.clearH,
     ratio: array.clearH > 0 ? array.gotH / array.clearH : null,
+    cloudRatio: array.clearH > 0 ? array.cloudH / array.clearH : null,
     recentRatio: array.last.length < LAST_BLOCKS ? null : recent.got / recent.clear,
     lowestRatio: array.lowest,
     usualRatio: array.usual,
@@ -247,8 +257,8 @@ export function arrayFacts(plan: SitePlan, state: EngineState, at: Ms): ArrayFac
 }
 
 function voltsShare(array: ArrayState, fixed: PowerFixed): number | null {
-  if (!fixed.hasPanelV || array.workV === 0 || array.darkSince === null || array.clearH <= 0) return null
-  return array.voltsSum / array.clearH / array.workV
+  if (!fixed.hasPanelV || array.workV === 0 || array.darkH <= 0) return null
+  return array.voltsSum / array.darkH / array.workV
 }
 
 function sums(blocks: readonly (readonly [number, number])[]): { clear: number; got: number } {

@@ -66,6 +66,10 @@ export type ArrayState = {
   /** In hours of full rated power: what a clear sky would bring, and what came. */
   clearH: number
   gotH: number
+  /** What thick cloud would bring in them. */
+  cloudH: number
+  /** Of the blocks that brought next to nothing: what a clear sky would bring, and the sums over them. */
+  darkH: number
   darkSince: Ms | null
   voltsSum: number
   ampsSum: number
@@ -162,6 +166,8 @@ export function createPower(): PowerState {
       blocks: 0,
       clearH: 0,
       gotH: 0,
+      cloudH: 0,
+      darkH: 0,
       darkSince: null,
       voltsSum: 0,
       ampsSum: 0,

@@ -15,7 +15,7 @@ import { batteryVoltage, CAUTION_BATTERY, toCutOff } from './common.js'
 
 const ARRAY = 'array'
 const UNKNOWN = unknownOf(ARRAY)
-/** A day must lie so far below the darkest day that was seen here. */
+/** A day must lie so far below the darkest day that was seen here, and below what thick cloud brings. */
 const BELOW_DARKEST = 0.5
 /** While no day is known here, heavy cloud may bring as little as this. */
 const HEAVY_CLOUD = 0.05
@@ -33,7 +33,8 @@ function look(view: View, { numbers }: Prepared<'array-dark'>) {
   }
   if (array.ratio === null || array.since === null || array.clearH * (HOUR / SECOND) < numbers.sun) return QUIET
   const darkest = array.lowestRatio === null ? HEAVY_CLOUD : BELOW_DARKEST * array.lowestRatio
-  const limit = Math.min(array.late ? numbers.little_ratio : numbers.dark_ratio, darkest)
+  const cloud = BELOW_DARKEST * (array.cloudRatio ?? 1)
+  const limit = Math.min(array.late ? numbers.little_ratio : numbers.dark_ratio, darkest, cloud)
   if (array.ratio >= limit) return QUIET
   return [holding(ARRAY, array.since, causeOf(array), numbersSeen(view, array))]
 }
