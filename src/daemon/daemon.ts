@@ -30,10 +30,11 @@ import { lineEvents } from './line-events.js'
 import { loop } from './loop.js'
 import { browsersOf } from './browsers.js'
 import { startBeat, startUplink } from './outward.js'
+import { pageRefusals } from './page-refusals.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
 import { createSizingDesk, type SizingDesk, USUAL_ASK } from './sizing-desk.js'
-import { createSource, type Source } from './source.js'
+import { brokerPlace, createSource, type Source } from './source.js'
 
 export type DaemonOptions = {
   readonly settings: DaemonSettings
@@ -296,7 +297,7 @@ function cannotListen(host: string, port: number, cause: unknown): string {
 }
 
 async function openPage(options: DaemonOptions, source: Source, access: 'open' | 'accounts') {
-  const { settings, log, version, pageDir } = options
+  const { settings, clock, log, version, pageDir } = options
   const { page } = settings
   const { createApp } = await import('../show/app.js')
   const tls =
@@ -308,9 +309,11 @@ async function openPage(options: DaemonOptions, source: Source, access: 'open' |
     access,
     randomBytes: (count) => randomBytes(count),
     tls,
+    broker: brokerPlace(settings.broker),
     pageDir,
     version,
     onError: (error, route) => log.error({ route, error: String(error) }, 'a request failed'),
+    onRefused: pageRefusals(() => clock.now(), log),
   })
   try {
     await app.listen({ host: page.host, port: page.port })

@@ -139,10 +139,12 @@ export const LIMITS = {
   connectionsSpare: 5,
   /** Retained messages of our own that are published again when the broker is built anew. */
   retainedMax: 1_000,
+  /** An account that was removed or changed is noticed within this time while its client is connected. */
+  accountsLookMs: 5 * SECOND,
   /** A close waits this long for messages that are with the store. */
   closeWaitMs: 2 * SECOND,
-  /** One client id taken over more often than this a minute: two boards use one name. */
-  takeoversPerMinuteMax: 5,
+  /** One client id taken over more often than this in two minutes: two boards use one name. */
+  takeoversMax: 5,
   /** The same complaint is logged at most this often. */
   logRepeatMs: 30 * SECOND,
   /** Client ids longer than this are refused (MQTT 3.1.1 asks for 23 at least). */
@@ -186,6 +188,8 @@ export const LIMITS = {
   shelveMinutesMax: 7 * 24 * 60,
   maintenanceMinutesMax: 24 * 60,
   requestBytesMax: 16 * 1024,
+  /** A request that has not come whole by then is ended: drop by drop it would hold its place for ever. */
+  requestTimeoutMs: 30 * SECOND,
   /** Hours of energy that sizes are worked out from: some two years. */
   sizingHoursMax: 17_600,
   /** Sizings that wait for their turn, and answers that are kept. */

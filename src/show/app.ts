@@ -22,6 +22,7 @@ import { createEventHub } from './events.js'
 import { actRoutes } from './routes/act.js'
 import { freezeRoute } from './routes/freeze.js'
 import { linkRoutes } from './routes/link.js'
+import { placeRoutes } from './routes/place.js'
 import { healthRoute, machineRoutes } from './routes/machine.js'
 import { pushRoutes } from './routes/push.js'
 import { readRoutes } from './routes/read.js'
@@ -47,13 +48,15 @@ const POLICY = {
 function bareServer(tls: AppDeps['tls']): FastifyInstance {
   const options: FastifyHttpOptions<Server> = {
     bodyLimit: LIMITS.requestBytesMax,
+    requestTimeout: LIMITS.requestTimeoutMs,
     logger: false,
     // Alarm keys and acknowledging tokens are longer than the router's usual 100 characters.
     routerOptions: { maxParamLength: 1_100 },
     forceCloseConnections: true,
   }
   if (tls !== null) {
-    options.serverFactory = (handler) => createHttpsServer({ key: tls.key, cert: tls.cert }, handler)
+    options.serverFactory = (handler) =>
+      createHttpsServer({ key: tls.key, cert: tls.cert, requestTimeout: LIMITS.requestTimeoutMs }, handler)
   }
   return Fastify(options)
 }
@@ -138,6 +141,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     guarded.register(usualRoute(deps))
     guarded.register(freezeRoute(deps))
     guarded.register(sizingRoute(deps))
+    guarded.register(placeRoutes(deps))
     guarded.register(actRoutes(deps))
     guarded.register(pushRoutes(deps))
     guarded.register(sessionRoutes(deps, sessions))

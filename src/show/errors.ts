@@ -2,6 +2,7 @@
 import type { FastifyError, FastifyReply, FastifyRequest } from 'fastify'
 import { hasZodFastifySchemaValidationErrors } from 'fastify-type-provider-zod'
 import { z } from 'zod'
+import type { PageRefusal } from './source.js'
 
 export const ErrorBody = z
   .object({
@@ -57,11 +58,22 @@ function bodyOf(error: FastifyError | ApiError): { status: number; body: ErrorBo
   return { status: 500, body: { error: 'Something went wrong inside; the log says what', field: null, expected: null } }
 }
 
+/** Whoever merely has no session yet tries nothing; whoever gives a name and a secret does. */
+function isAttempt(status: number, request: FastifyRequest): boolean {
+  if (status === 401) return request.headers.authorization !== undefined || request.method !== 'GET'
+  return status === 403 || status === 413 || status === 429
+}
+
 /** Makes the error handler; what is not the asker's fault goes to `onError` and is not shown. */
-export function errorHandler(onError: (error: unknown, route: string) => void) {
+export function errorHandler(
+  onError: (error: unknown, route: string) => void,
+  onRefused: (refusal: PageRefusal) => void = () => {},
+) {
   return (error: FastifyError, request: FastifyRequest, reply: FastifyReply): void => {
     const { status, body } = bodyOf(error)
-    if (status >= 500) onError(error, `${request.method} ${request.routeOptions.url ?? '?'}`)
+    const route = `${request.method} ${request.routeOptions.url ?? '?'}`
+    if (status >= 500) onError(error, route)
+    else if (isAttempt(status, request)) onRefused({ status, route, from: request.ip, why: body.error })
     void reply.code(status).type('application/json; charset=utf-8').send(body)
   }
 }

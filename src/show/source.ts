@@ -172,6 +172,24 @@ export type ShowSource = {
   readonly role: (name: string) => PersonRole | null
 }
 
+/** A request that was turned away. Holds nothing that the request carried but its route. */
+export type PageRefusal = {
+  readonly status: number
+  readonly route: string
+  /** The address it came from. */
+  readonly from: string
+  readonly why: string
+}
+
+/** Where boards connect. */
+export type BrokerPlace = {
+  readonly kind: 'embedded' | 'external'
+  readonly host: string
+  readonly port: number
+  readonly tls: boolean
+  readonly anonymous: boolean
+}
+
 /** What `createApp` is given. */
 export type AppDeps = {
   readonly source: ShowSource
@@ -181,10 +199,14 @@ export type AppDeps = {
   readonly randomBytes: (count: number) => Uint8Array
   /** PEM text of the page's own key and certificate; null: plain HTTP. */
   readonly tls: { readonly key: string; readonly cert: string } | null
+  /** Told to people who connect a board. */
+  readonly broker: BrokerPlace
   /** Folder of the built page; null: API only. */
   readonly pageDir: string | null
   /** Version shown in the OpenAPI document. */
   readonly version: string
   /** Told of every error that was answered with 500; never of secrets. */
   readonly onError: (error: unknown, route: string) => void
+  /** Told of every request that was turned away though it tried: a wrong secret, no right to, too much, too often. */
+  readonly onRefused?: (refusal: PageRefusal) => void
 }

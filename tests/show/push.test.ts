@@ -55,6 +55,9 @@ describe('a browser that asks to be told', () => {
     'https://2130706433/b',
     'https://0x7f000001/b',
     'https://printer.local/b',
+    'https://localhost./b',
+    'https://printer.local./b',
+    'https://100.64.0.1/b',
     'ftp://push.example.org/b',
     'not an address',
   ])('is refused as %s', async (endpoint) => {

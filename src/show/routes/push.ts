@@ -8,13 +8,16 @@ import type { AppDeps } from '../source.js'
 
 /** Private, link-local and loopback hosts: a browser's push service is none, and we shall not be made to call one. */
 const PRIVATE_HOST =
-  /^(localhost|.*\.localhost|.*\.local|.*\.internal|\[.*\]|0\..*|10\..*|127\..*|169\.254\..*|192\.168\..*|172\.(1[6-9]|2\d|3[01])\..*|\d+|0x.*)$/i
+  /^(localhost|.*\.localhost|.*\.local|.*\.internal|\[.*\]|0\..*|10\..*|127\..*|169\.254\..*|192\.168\..*|172\.(1[6-9]|2\d|3[01])\..*|100\.(6[4-9]|[7-9]\d|1[01]\d|12[0-7])\..*|\d+|0x.*)$/i
 
 const Endpoint = z
   .url()
   .max(1_024)
   .refine((url) => URL.canParse(url) && new URL(url).protocol === 'https:', 'is not an https address')
-  .refine((url) => URL.canParse(url) && !PRIVATE_HOST.test(new URL(url).hostname), 'is not a push service')
+  .refine(
+    (url) => URL.canParse(url) && !PRIVATE_HOST.test(new URL(url).hostname.replace(/\.$/, '')),
+    'is not a push service',
+  )
 const Base64Url = z.string().regex(/^[A-Za-z0-9_-]+={0,2}$/)
 
 const Asked = z.strictObject({

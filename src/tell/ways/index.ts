@@ -3,6 +3,7 @@ import type { SiteSettings, WaySettings } from '../../model/settings.js'
 import type { Ms } from '../../model/time.js'
 import { failed, type Way } from '../way.js'
 import { wayAddress } from '../way-book.js'
+import { publicLookup } from '../public-lookup.js'
 import { createEmailWay } from './email.js'
 import { createMqttWay, type Publish } from './mqtt.js'
 import { type Browsers, createWebPushWay, pushKeys } from './web-push.js'
@@ -31,7 +32,12 @@ function openWay(settings: WaySettings, { now, publish, push }: WayTools): Way {
     case 'web-push':
       return push === undefined
         ? NO_BROWSERS
-        : createWebPushWay(settings, { keys: pushKeys(push.secret), browsers: push.browsers, now })
+        : createWebPushWay(settings, {
+            keys: pushKeys(push.secret),
+            browsers: push.browsers,
+            now,
+            lookup: publicLookup(),
+          })
   }
 }
 

@@ -7,6 +7,7 @@
 import { createECDH } from 'node:crypto'
 import { request as httpRequest } from 'node:http'
 import { request as httpsRequest } from 'node:https'
+import type { LookupFunction } from 'node:net'
 import webpush from 'web-push'
 import { LIMITS } from '../../model/limits.js'
 import type { Message } from '../../model/message.js'
@@ -46,6 +47,8 @@ export type WebPushOptions = {
   readonly keys: PushKeys
   readonly browsers: Browsers
   readonly now: () => Ms
+  /** How the name of a push service becomes an address; the running daemon refuses those of networks of its own. */
+  readonly lookup?: LookupFunction
 }
 
 export function createWebPushWay(settings: WaySettings & { readonly kind: 'web-push' }, options: WebPushOptions): Way {
@@ -85,7 +88,7 @@ async function push(
   browser: Browser,
   message: Message,
   settings: WaySettings & { readonly kind: 'web-push' },
-  { keys, now }: WebPushOptions,
+  { keys, now, lookup }: WebPushOptions,
   signal: AbortSignal,
 ): Promise<Answer> {
   const { priority, kind, site, about, key, subject, short } = message
@@ -105,10 +108,15 @@ async function push(
   } catch (error) {
     return failed(false, `the browser's subscription cannot be used: ${errorWords(error)}`)
   }
-  return send(details, signal, now)
+  return send(details, signal, now, lookup)
 }
 
-function send({ endpoint, method, headers, body }: webpush.RequestDetails, signal: AbortSignal, now: () => Ms) {
+function send(
+  { endpoint, method, headers, body }: webpush.RequestDetails,
+  signal: AbortSignal,
+  now: () => Ms,
+  lookup: LookupFunction | undefined,
+) {
   const url = new URL(endpoint)
   const make = url.protocol === 'https:' ? httpsRequest : httpRequest
   return new Promise<Answer>((resolve) => {
@@ -117,6 +125,7 @@ function send({ endpoint, method, headers, body }: webpush.RequestDetails, signa
       headers: { ...headers, 'content-length': String(body?.length ?? 0) },
       agent: false,
       signal,
+      ...(lookup === undefined ? {} : { lookup }),
     })
     request.once('response', (response) => {
       response.on('error', () => {})
