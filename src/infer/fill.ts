@@ -5,6 +5,7 @@ import { delivered } from './delivered.js'
 import { endReason } from './ending.js'
 import { hydraulicFloorWhPerL, settleEnergy } from './energy.js'
 import { wasBroken } from './episode/chatter.js'
+import { goesOnAfterRest } from './episode/slow-well.js'
 import { divide } from './figure.js'
 import type { SitePlan } from './plan.js'
 import { signalGapMs } from './pump.js'
@@ -87,10 +88,13 @@ export function learnFrom(state: EngineState, run: Run, cycle: FillCycle): void 
   if (cycle.voltageMeanV !== null) learn(u.voltageV, cycle.voltageMeanV)
   if (cycle.flowLMin !== null) learn(u.flowLMin, cycle.flowLMin.value)
   if (run.rateLMin !== null && cycle.voltageMeanV !== null) learn(u.ratePerV, run.rateLMin / cycle.voltageMeanV)
-  if (cycle.volumeL !== null) learn(u.volumeL, cycle.volumeL.value)
-  learn(u.durationS, cycle.durationS)
   if (cycle.whPerL !== null) learn(u.whPerL, cycle.whPerL.value)
-  if (cycle.levelStartM !== null) learn(u.startLevelM, cycle.levelStartM)
+  // The last part of a fill that rests of the well have broken up says nothing of where fills begin and how long they are.
+  if (!goesOnAfterRest(state, run)) {
+    if (cycle.volumeL !== null) learn(u.volumeL, cycle.volumeL.value)
+    learn(u.durationS, cycle.durationS)
+    if (cycle.levelStartM !== null) learn(u.startLevelM, cycle.levelStartM)
+  }
   if (cycle.levelEndM !== null) learn(u.endLevelM, cycle.levelEndM)
   if (run.reachedAt !== null) learn(u.startWindowS, (run.reachedAt - run.firstOn) / 1000)
   if (cycle.firstRiseS !== null) learn(u.firstRiseS, cycle.firstRiseS)

@@ -29,6 +29,12 @@ const FALLEN = 0.75
 const FALLEN_EPISODES = 3
 const FALLEN_RESTS = 5
 
+/** Whether a run that began now goes on with a fill that a rest of the well has broken off: it does not begin at the low mark. */
+export function goesOnAfterRest(state: EngineState, run: Run): boolean {
+  const { since, lastEnd } = state.episode.slow
+  return since !== null && lastEnd !== null && run.start - lastEnd <= GAP_MAX_MS
+}
+
 /** Takes a run that has been closed. */
 export function takeEnd(plan: SitePlan, state: EngineState, run: Run, cycle: FillCycle): void {
   const ep = state.episode.slow
