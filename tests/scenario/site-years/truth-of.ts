@@ -28,7 +28,7 @@ export function whyTrue({ at, alarm }: Notice, truth: Truth): string | null {
       return lately('cut-off', 'went-dark') ? 'the battery had cut the pump off' : null
     case 'freezing':
     case 'freeze-risk':
-      return cold(at, truth, alarm.id === 'freeze-risk' ? 1.5 : 0.3)
+      return cold(at, truth, alarm.id === 'freeze-risk' ? FORECAST_C : 0.3)
     case 'board-silent':
     case 'site-silent':
       return silent(at, truth)
@@ -46,6 +46,9 @@ function longRun(at: Ms, truth: Truth): string | null {
   const long = truth.runs.some((run) => run.start <= at && run.end >= at - HOUR && run.end - run.start >= 2 * HOUR)
   return long ? 'the pump ran for more than 2 h' : null
 }
+
+/** A forecast of 0 °C that misses by so little was worth telling: the best of them are sure to two degrees. */
+const FORECAST_C = 2
 
 /** The line's wall came to `limitC` in the night that the message is about. */
 function cold(at: Ms, truth: Truth, limitC: number): string | null {
