@@ -31,7 +31,7 @@ describe.skipIf(chromium === null)('the page without a link (needs chromium)', (
     await page.reload()
     await page.waitForSelector('text=This page does not reach the daemon.')
     expect(await page.textContent('#trouble')).toContain('What it shows is from Tue 3 Feb 14:05.')
-    expect(await page.textContent('#age')).toContain('last heard 2 d ago')
+    expect(await page.textContent('#age')).toContain('last heard 2\u00a0d ago')
     expect(await page.textContent('h1')).toBe(
       'Last known, from Tue 3 Feb 14:05: Water has stopped arriving: the well may be dry, since 13:31.',
     )

@@ -27,7 +27,8 @@ function pageOf(line: Line, store: Store, now: () => Ms) {
   const onError = (error: unknown): void => {
     throw error
   }
-  return createApp({ source, access: 'open', randomBytes, tls: null, pageDir: null, version: '0.0.0', onError })
+  const broker = { kind: 'embedded' as const, host: '127.0.0.1', port: 1883, tls: false, anonymous: true }
+  return createApp({ source, access: 'open', randomBytes, tls: null, broker, pageDir: null, version: '0.0.0', onError })
 }
 
 const trendOf = (line: Line) => line.sites[0]?.state.trend

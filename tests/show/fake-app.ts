@@ -14,6 +14,7 @@ export function createFakeApp(changes: Partial<AppDeps> & { readonly source?: Fa
     access: 'open',
     randomBytes,
     tls: null,
+    broker: { kind: 'embedded', host: '192.0.2.10', port: 1883, tls: false, anonymous: false },
     pageDir: null,
     version: '0.0.0',
     onError: (error) => errors.push(error),

@@ -15,6 +15,7 @@ import { keepLive, type Live } from './live.js'
 import { forget, kept, readAndKeep, readKept } from './kept.js'
 import { act, actWithoutSite, type Reader, Refused, read, Unreachable } from './net.js'
 import { type People, peopleOf } from './people.js'
+import { sensorsPart } from './sensors-part.js'
 import { sectionDrawing } from './section-drawing.js'
 import { signInForm } from './sign-in.js'
 import { sizingPanel } from './sizing.js'
@@ -56,6 +57,7 @@ const sizing = sizingPanel(
   () => read<SizingBody>('/api/sizing'),
   () => latest?.now.site.units ?? 'us',
 )
+const sensors = sensorsPart(() => latest?.now ?? null)
 const modes = part('modes', 'The place')
 const journal = part('journal', 'Service log')
 
@@ -260,19 +262,14 @@ function showAge(): void {
 function layOut(now: NowBody): void {
   const owner = now.you.role === 'owner'
   const write = owner ? el('section', { 'aria-label': 'Write' }, journalForm(upkeepActs)) : null
-  const parts = [wrong, section, glance].map((one) => one.element)
   if (owner) ways.element.append(tellPhone.element)
-  const rest = [fills, days, usual, sizing, boards, ways, refused, modes, journal].map((one) => one.element)
-  page.replaceChildren(
-    sentence,
-    detail,
-    trouble,
-    ...parts,
-    charts.element,
-    cold.element,
-    ...rest,
-    ...(write === null ? [] : [write]),
-  )
+  const unheard = now.last_heard === null
+  if (unheard) sensors.begin()
+  const first = [wrong, section, glance, charts, cold, fills, days, usual, sizing, boards, ways, refused]
+  const parts = [...first, modes, journal].map((one) => one.element)
+  page.replaceChildren(sentence, detail, trouble, ...(unheard ? [sensors.element] : []), ...parts)
+  if (write !== null) page.append(write)
+  if (!unheard) page.append(sensors.element)
   live ??= keepLive((kinds) => void refresh([...kinds].some((kind) => kind === 'cycles' || kind === 'journal')))
 }
 
