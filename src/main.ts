@@ -128,12 +128,13 @@ function addAsking(verb: AddVerb, world: Surroundings, done: (code: number) => v
 
 /** Verbs for whoever runs the daemon. */
 function addUpkeep(verb: AddVerb, world: Surroundings, done: (code: number) => void): void {
-  verb('account', 'accounts of people and boards')
-    .argument('<act>', 'add, remove or list')
-    .argument('[name]', 'name of the account')
+  verb('account', 'accounts of people and boards, tokens of scripts')
+    .argument('<act>', 'add, remove, list, token (make one) or revoke (a token)')
+    .argument('[name]', 'name of the account or token')
     .requiredOption(config, configAbout)
-    .option('--role <role>', 'owner, viewer or board')
+    .option('--role <role>', 'owner, viewer or board; of a token owner or viewer (viewer)')
     .option('--site <id>', 'good for this site only')
+    .option('--until <time>', 'a token is good before this time')
     .action(async (act, name, o) => done(await (await import('./commands/account.js')).account(act, name, o, world)))
   verb('tell-test', 'send a marked test message through every way of telling')
     .requiredOption(config, configAbout)

@@ -3,11 +3,13 @@ import type { Alarm } from '../model/alarm.js'
 import type { JournalEntry } from '../model/modes.js'
 import type { NewEntry } from '../record/journal.js'
 import { LIMITS } from '../model/limits.js'
+import type { BrokerSettings } from '../model/settings.js'
 import type { Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
 import type {
   ActOutcome,
+  BrokerPlace,
   HealthCheck,
   LinkTarget,
   MetricFamily,
@@ -22,6 +24,7 @@ import type { Line } from './line.js'
 import { createPushDesk } from './push-desk.js'
 import type { SiteLine } from './site-line.js'
 import { SizingBusy, type SizingDesk } from './sizing-desk.js'
+import { createTokenDesk } from './token-desk.js'
 
 export type SourceOptions = {
   readonly line: Line
@@ -71,6 +74,7 @@ export function createSource(options: SourceOptions): Source {
       (id) => siteOf(id).site,
       () => clock.now(),
     ),
+    ...createTokenDesk(store, () => clock.now()),
     say,
     now: () => clock.now(),
     sites: () => line.sites.map((site) => site.site),
@@ -150,6 +154,18 @@ export function createSource(options: SourceOptions): Source {
       return account === undefined || account.role === 'board' ? null : account.role
     },
   }
+}
+
+/** Where boards connect, as the page tells it to people: an own broker's TLS port where it has one, else the plain one. */
+export function brokerPlace(broker: BrokerSettings): BrokerPlace {
+  if (broker.kind === 'embedded') {
+    const { host, port, tls, anonymous } = broker
+    return { kind: 'embedded', host, port: tls === null ? port : (tls.port ?? port), tls: tls !== null, anonymous }
+  }
+  const { protocol, hostname, port } = new URL(broker.url)
+  const tls = protocol === 'mqtts:' || protocol === 'wss:'
+  const usual = tls ? 8883 : 1883
+  return { kind: 'external', host: hostname, port: port === '' ? usual : Number(port), tls, anonymous: false }
 }
 
 function isActive(site: SiteLine, key: string): boolean {

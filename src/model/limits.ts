@@ -171,6 +171,8 @@ export const LIMITS = {
   uplinkFramesMax: 20_000,
   /** One uplink message, to be acknowledged; on a poor link this takes its time. */
   uplinkDeadlineMs: MINUTE,
+  /** Tokens of scripts. */
+  tokensMax: 100,
   /** Sessions of people at the page; the oldest goes when there are more. */
   sessionsMax: 256,
   sessionAgeMaxMs: 30 * DAY,

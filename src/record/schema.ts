@@ -109,5 +109,12 @@ CREATE TABLE energy_hour (
 ) STRICT, WITHOUT ROWID;
 `
 
+const VERSION_4 = `
+CREATE TABLE token (
+  id TEXT PRIMARY KEY, name TEXT NOT NULL UNIQUE, role TEXT NOT NULL, salt BLOB NOT NULL, hash BLOB NOT NULL,
+  made_by TEXT NOT NULL, made_at INTEGER NOT NULL, until INTEGER, used_at INTEGER
+) STRICT;
+`
+
 /** Step i brings a file from version i to version i + 1. A published step is never edited, only followed. */
-export const MIGRATIONS: readonly string[] = [VERSION_1, VERSION_2, VERSION_3]
+export const MIGRATIONS: readonly string[] = [VERSION_1, VERSION_2, VERSION_3, VERSION_4]

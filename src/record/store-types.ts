@@ -21,6 +21,7 @@ import type { LastSample } from './samples.js'
 import type { SealResult } from './sealing.js'
 import type { SeriesName } from './series-names.js'
 import type { Snapshots } from './snapshots.js'
+import type { Tokens } from './tokens.js'
 import type { UplinkQueue } from './uplink-queue.js'
 import type { Ways } from './ways.js'
 
@@ -99,6 +100,7 @@ export type Store = {
   readonly journal: Journal
   readonly modes: ModeTable
   readonly accounts: Accounts
+  readonly tokens: Tokens
   readonly uplink: UplinkQueue
   /** Number of the newest row of the sample log: one row for each commit with samples. */
   logEnd(): number

@@ -30,6 +30,7 @@ import { createSnapshots } from './snapshots.js'
 import type { Sql } from './sql.js'
 import { StoreError, toStoreError } from './store-error.js'
 import type { Store, StoreSizes, StoreStart } from './store-types.js'
+import { createTokens } from './tokens.js'
 import { createUplinkQueue, type UplinkQueue } from './uplink-queue.js'
 import { createWays } from './ways.js'
 
@@ -161,6 +162,7 @@ function tables(sql: Sql) {
     journal: createJournal(sql),
     modes: createModes(sql),
     accounts: createAccounts(sql),
+    tokens: createTokens(sql),
     secret: createSecrets(sql),
   }
 }

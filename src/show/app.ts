@@ -28,6 +28,7 @@ import { pushRoutes } from './routes/push.js'
 import { readRoutes } from './routes/read.js'
 import { sessionRoutes } from './routes/session.js'
 import { sizingRoute } from './routes/sizing.js'
+import { tokenRoutes } from './routes/tokens.js'
 import { usualRoute } from './routes/usual.js'
 import type { AppDeps } from './source.js'
 
@@ -74,9 +75,10 @@ function describeApi(app: FastifyInstance, deps: AppDeps): void {
         securitySchemes: {
           session: { type: 'apiKey', in: 'cookie', name: cookieName(deps.tls !== null) },
           basic: { type: 'http', scheme: 'basic' },
+          token: { type: 'http', scheme: 'bearer' },
         },
       },
-      ...(deps.access === 'open' ? {} : { security: [{ session: [] }, { basic: [] }] }),
+      ...(deps.access === 'open' ? {} : { security: [{ session: [] }, { basic: [] }, { token: [] }] }),
     },
     transform: jsonSchemaTransform,
     transformObject: jsonSchemaTransformObject,
@@ -145,6 +147,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     guarded.register(actRoutes(deps))
     guarded.register(pushRoutes(deps))
     guarded.register(sessionRoutes(deps, sessions))
+    guarded.register(tokenRoutes(deps))
     guarded.register(machineRoutes(deps, sessions, hub))
     guarded.get('/api/openapi.json', { schema: { hide: true }, config: { needs: 'viewer' } }, () => app.swagger())
   })

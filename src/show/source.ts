@@ -112,6 +112,20 @@ export type BrokerRefusal = {
   readonly example: string
 }
 
+/** What may be shown of a script's token: never its text. */
+export type ShownToken = {
+  readonly name: string
+  readonly role: PersonRole
+  readonly madeBy: string
+  readonly madeAt: Ms
+  /** Good before this instant; null: until it is revoked. */
+  readonly until: Ms | null
+  readonly usedAt: Ms | null
+}
+
+export type AskedToken = { readonly name: string; readonly role: PersonRole; readonly until: Ms | null }
+export type MadeToken = { readonly text: string; readonly token: ShownToken }
+
 export type ShowSource = {
   /** The daemon's wall clock. */
   readonly now: () => Ms
@@ -168,6 +182,13 @@ export type ShowSource = {
   readonly subscribe: (listener: (event: ShowEvent) => void) => () => void
   /** The role of a person's account, or null: wrong name or secret, or a board's account. Slow on purpose (scrypt). */
   readonly verify: (name: string, secret: string) => Promise<PersonRole | null>
+  /** What a script is allowed that gives this token; null: none such, ended or revoked. Cheap. */
+  readonly byToken: (text: string) => { readonly name: string; readonly role: PersonRole } | null
+  readonly tokens: () => readonly ShownToken[]
+  /** Makes a token for a script and returns its text, which is never shown again; `taken`, `full`: it was not made. */
+  readonly makeToken: (site: string, token: AskedToken, by: string) => MadeToken | 'taken' | 'full'
+  /** False when there is none of that name. */
+  readonly revokeToken: (site: string, name: string, by: string) => boolean
   /** The present role of a person's account, so that taking an account away ends its sessions at once. */
   readonly role: (name: string) => PersonRole | null
 }

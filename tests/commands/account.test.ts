@@ -57,6 +57,30 @@ describe('account', () => {
     expect(good.err).toBe('')
   })
 
+  it('makes tokens for scripts, shows each once, lists and revokes them, and the journal says so', async () => {
+    const { config, file } = newSite()
+    const made = await verb(['account', 'token', 'collector', '--until', '2036-01-01', '--config', config])
+    const text = /shown this once: (sightglass_\w+_[\w-]{43})\n$/.exec(made.out)?.[1] ?? ''
+    const again = await verb(['account', 'token', 'collector', '--config', config])
+    expect(again).toMatchObject({ code: 2, err: expect.stringContaining('there is a token "collector" already') })
+    const late = await verb(['account', 'token', 'late', '--until', '2020-01-01', '--config', config])
+    expect(late).toMatchObject({ code: 2, err: expect.stringContaining('has passed') })
+    const board = await verb(['account', 'token', 'board', '--role', 'board', '--config', config])
+    expect(board).toMatchObject({ code: 2, err: expect.stringContaining('expected owner, viewer') })
+    const listed = await verb(['account', 'list', '--config', config])
+    expect(lines(listed.out)).toEqual(['collector\ttoken, viewer\tuntil 2036-01-01T00:00:00.000Z'])
+    const daemon = openStore({ file, now: NOW })
+    expect(daemon.tokens.verify(text, NOW)).toMatchObject({ name: 'collector', role: 'viewer', madeBy: 'command line' })
+    // Beside the process that has the store.
+    expect((await verb(['account', 'revoke', 'collector', '--config', config])).out).toBe('collector revoked\n')
+    expect(daemon.tokens.verify(text, NOW)).toBeNull()
+    expect(daemon.journal.list('juniper', 0, 1e15).map(({ by, text: words }) => `${by}: ${words}`)).toEqual([
+      'command line: Token "collector" made for a script (viewer, until 2036-01-01T00:00:00.000Z)',
+      'command line: Token "collector" revoked',
+    ])
+    daemon.close()
+  })
+
   it('says in one line what to do about a folder that cannot be made', async () => {
     const path = folder()
     writeFileSync(join(path, 'data'), 'a file where a folder is due')

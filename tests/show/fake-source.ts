@@ -26,6 +26,7 @@ export type FakeSource = ShowSource & {
   readonly modesOf: Map<string, Modes>
   readonly journalRows: JournalEntry[]
   readonly accounts: Map<string, { secret: string; role: 'owner' | 'viewer' | 'board' }>
+  readonly tokensOf: Map<string, { readonly name: string; readonly role: 'owner' | 'viewer' }>
   checks: readonly HealthCheck[]
   verifications: number
   clock: Ms
@@ -103,6 +104,7 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
       { name: 'receive', ok: true, reason: 'the broker answers' },
       { name: 'store', ok: true, reason: 'the last commit took 3 ms' },
     ],
+    tokensOf: new Map(),
     verifications: 0,
     clock: NOW,
     listeners: 0,
@@ -174,7 +176,14 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
     },
     removeBrowser: (endpoint) => void fake.acts.push(`no browser ${endpoint}`),
     brokerRefusals: () => [
-      { reason: 'account', who: 'pump-board', count: 3, first: NOW - 60_000, last: NOW, example: 'no such account, or a wrong password' },
+      {
+        reason: 'account',
+        who: 'pump-board',
+        count: 3,
+        first: NOW - 60_000,
+        last: NOW,
+        example: 'no such account, or a wrong password',
+      },
     ],
     refusals: () => [
       {
@@ -216,6 +225,30 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
       fake.verifications += 1
       const account = fake.accounts.get(name)
       return account === undefined || account.role === 'board' || account.secret !== secret ? null : account.role
+    },
+    byToken: (text) => fake.tokensOf.get(text) ?? null,
+    tokens: () =>
+      [...fake.tokensOf.values()].map(({ name, role }) => ({
+        name,
+        role,
+        madeBy: 'ops',
+        madeAt: NOW - DAY,
+        until: null,
+        usedAt: null,
+      })),
+    makeToken: (site, { name, role, until }, by) => {
+      if ([...fake.tokensOf.values()].some((one) => one.name === name)) return 'taken'
+      const text = `token-${fake.tokensOf.size + 1}`
+      fake.tokensOf.set(text, { name, role })
+      fake.acts.push(`token ${site} ${name} ${role} ${until} ${by}`)
+      return { text, token: { name, role, madeBy: by, madeAt: fake.clock, until, usedAt: null } }
+    },
+    revokeToken: (site, name, by) => {
+      const found = [...fake.tokensOf].find(([, one]) => one.name === name)
+      if (found === undefined) return false
+      fake.tokensOf.delete(found[0])
+      fake.acts.push(`revoke ${site} ${name} ${by}`)
+      return true
     },
     role: (name) => {
       const role = fake.accounts.get(name)?.role

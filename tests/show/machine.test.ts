@@ -72,6 +72,8 @@ describe('GET /api/openapi.json', () => {
       '/api/series/{role}',
       '/api/session',
       '/api/sizing',
+      '/api/tokens',
+      '/api/tokens/{name}',
       '/api/usual',
       '/health',
       '/metrics',

@@ -7,6 +7,7 @@ import { LIMITS } from '../../model/limits.js'
 import { ApiError } from '../errors.js'
 import type { AppDeps, ShowSource } from '../source.js'
 import { createBasicChecker } from './basic.js'
+import { parseBearer, personByToken } from './bearer.js'
 import type { Person, Sessions } from './sessions.js'
 
 declare module 'fastify' {
@@ -64,6 +65,17 @@ export function addGuard(app: FastifyInstance, deps: AppDeps, sessions: Sessions
   const basic = createBasicChecker(source.verify)
   const tries = app.createRateLimit({ max: LIMITS.loginTriesMax, timeWindow: LIMITS.loginWindowMs })
 
+  async function byHeader(request: FastifyRequest, header: string): Promise<Person | null> {
+    const bearer = parseBearer(header)
+    if (bearer === null) return byBasic(request, header)
+    // Looked up before the tries are counted: a guesser elsewhere in the house must not lock the scripts out.
+    const person = personByToken(source, bearer)
+    if (person !== null) return person
+    const after = await tries(request)
+    if (!after.isAllowed && after.isExceeded) throw new ApiError(429, 'Too many tries; wait a few minutes')
+    return null
+  }
+
   async function byBasic(request: FastifyRequest, header: string): Promise<Person | null> {
     const before = await tries(request, { increment: false })
     if (!before.isAllowed && before.isExceeded) throw new ApiError(429, 'Too many tries; wait a few minutes')
@@ -73,11 +85,15 @@ export function addGuard(app: FastifyInstance, deps: AppDeps, sessions: Sessions
   }
 
   async function identify(request: FastifyRequest): Promise<Person | null> {
-    if (deps.access === 'open') return LOOPBACK_OWNER
+    // Whoever gives a name and a password is held to them, also where none is needed.
+    if (deps.access === 'open') {
+      const given = request.headers.authorization
+      return given === undefined ? LOOPBACK_OWNER : byHeader(request, given)
+    }
     const id = request.cookies[cookie]
     if (id !== undefined) return personOf(source, sessions.find(id, source.now()))
     const header = request.headers.authorization
-    return header === undefined ? null : byBasic(request, header)
+    return header === undefined ? null : byHeader(request, header)
   }
 
   app.addHook('onRequest', async (request: FastifyRequest, reply: FastifyReply) => {
@@ -98,7 +114,9 @@ export function addGuard(app: FastifyInstance, deps: AppDeps, sessions: Sessions
     if (needs === 'nobody') return
     if (request.person === null) {
       // Not the Basic scheme: a browser would open its own box over the page's sign-in form.
-      void reply.header('www-authenticate', 'Session realm="sightglass"')
+      const scheme = parseBearer(request.headers.authorization) === null ? 'Session' : 'Bearer'
+      const why = scheme === 'Bearer' ? ', error="invalid_token"' : ''
+      void reply.header('www-authenticate', `${scheme} realm="sightglass"${why}`)
       throw new ApiError(401, 'Sign in first')
     }
     if (needs === 'owner' && request.person.role !== 'owner') {

@@ -3,7 +3,12 @@ import { LIMITS } from '../../model/limits.js'
 import type { Ms } from '../../model/time.js'
 import type { PersonRole } from '../source.js'
 
-export type Person = { readonly name: string; readonly role: PersonRole }
+export type Person = {
+  readonly name: string
+  readonly role: PersonRole
+  /** A script with a token, no person. */
+  readonly token?: true
+}
 
 type Session = { readonly name: string; readonly begun: Ms; seen: Ms }
 

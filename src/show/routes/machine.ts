@@ -1,6 +1,7 @@
 /** For other programs: events, metrics, health. */
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod'
 import { z } from 'zod'
+import { parseBearer } from '../access/bearer.js'
 import { cookieName, requirePerson } from '../access/guard.js'
 import type { Sessions } from '../access/sessions.js'
 import { askedSite, SiteQuery } from '../bodies/common.js'
@@ -64,8 +65,10 @@ function eventsRoute(app: App, deps: AppDeps, sessions: Sessions, hub: EventHub)
       const site = askedSite(source, request.query.site)
       const { name } = requirePerson(request)
       const id = request.cookies[cookieName(deps.tls !== null)]
+      const bearer = parseBearer(request.headers.authorization)
       const stillWelcome = (): boolean =>
         deps.access === 'open' ||
+        (bearer !== null && id === undefined && source.byToken(bearer) !== null) ||
         (source.role(name) !== null && (id === undefined || sessions.find(id, source.now()) !== null))
       hub.listen(request, reply, site.id, stillWelcome)
     },
