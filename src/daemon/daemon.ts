@@ -21,6 +21,7 @@ import { createLinkMaker } from '../tell/ack-link.js'
 import type { LinkMaker } from '../tell/compose.js'
 import { createTeller, type Teller } from '../tell/teller.js'
 import { openWays } from '../tell/ways/index.js'
+import type { Publish } from '../tell/ways/mqtt.js'
 import { BrokerBook } from './broker-book.js'
 import { createHealth } from './health.js'
 import { type Housekeeping, startHousekeeping } from './housekeeping.js'
@@ -35,6 +36,7 @@ import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
 import { createSizingDesk, type SizingDesk, USUAL_ASK } from './sizing-desk.js'
 import { brokerPlace, createSource, type Source } from './source.js'
+import { createTellingTopic } from './telling-topic.js'
 
 export type DaemonOptions = {
   readonly settings: DaemonSettings
@@ -107,16 +109,18 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   const access = accessOf(settings, store)
   const linkSecret = store.secret('acknowledge-links')
   let receiver: Receiver | null = null
+  const publish: Publish = async (topic, payload, publishOptions) => {
+    if (receiver === null) throw new Error('no broker is connected')
+    await receiver.publish(topic, payload, publishOptions)
+  }
   const ways = openWays(settings.sites, {
     now: () => clock.now(),
-    publish: async (topic, payload, publishOptions) => {
-      if (receiver === null) throw new Error('no broker is connected')
-      await receiver.publish(topic, payload, publishOptions)
-    },
+    publish,
     push: { secret: store.secret('web-push'), browsers: browsersOf(options, store) },
   })
   const teller = createTeller({ store, sites: settings.sites, ways, clock, log, after: clock.after })
   parts.teller = teller
+  const tellingTopic = createTellingTopic({ sites: settings.sites, teller, publish, log })
   const link = linkFor(settings, linkSecret, clock)
   let source: Source | null = null
   const pastStore = createPastStore({ teller, log, holding: () => line.holding })
@@ -167,6 +171,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
       steppedAt = now
       rounds.run(now)
       pastStore.run(now)
+      if (receiver !== null) tellingTopic.run(now)
       return more ? STEP_AGAIN_MS : STEP_MS
     },
     log,

@@ -159,6 +159,9 @@ export const LIMITS = {
   heartbeatMissesMax: 3,
   /** One publish of our own, to be taken by the broker. */
   publishDeadlineMs: 10 * SECOND,
+  /** Whether people can be told is said on the broker so often though nothing changes; after a failure sooner. */
+  tellingTopicMs: 5 * MINUTE,
+  tellingTopicRetryMs: 15 * SECOND,
   /** Browsers of one person that are told by web push. */
   pushBrowsersMax: 10,
   /** A push service keeps a message for a browser that sleeps as long as a message is worth delivering. */

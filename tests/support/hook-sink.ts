@@ -8,8 +8,8 @@ export type HookSink = {
   close(): void
 }
 
-/** A web server on loopback that takes every POST and keeps its body. */
-export async function hookSink(): Promise<HookSink> {
+/** A web server on loopback that takes every POST and keeps its body; on a free port unless one is given. */
+export async function hookSink(port = 0): Promise<HookSink> {
   const bodies: Readonly<Record<string, unknown>>[] = []
   const server = createServer((request, response) => {
     let text = ''
@@ -23,7 +23,7 @@ export async function hookSink(): Promise<HookSink> {
     })
     request.on('error', () => {})
   })
-  await new Promise<void>((resolve) => server.listen(0, '127.0.0.1', resolve))
+  await new Promise<void>((resolve) => server.listen(port, '127.0.0.1', resolve))
   return {
     url: `http://127.0.0.1:${(server.address() as AddressInfo).port}/water`,
     bodies,
