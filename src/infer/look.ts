@@ -15,6 +15,7 @@ import { fullLevelM } from './ending.js'
 import { lookAtBalance } from './energy/balance.js'
 import { emptyEpisode, lookAtEpisode } from './episode/look.js'
 import { emptyEvidence, lookAtEvidence } from './evidence/look.js'
+import { followBoards } from './boards/gaps.js'
 import { lookAtHouse } from './house/look.js'
 import { lookAtLoss } from './loss/look.js'
 import type { SitePlan } from './plan.js'
@@ -84,6 +85,7 @@ export function emptyFacts(site: SiteSettings): Facts {
       riseSdL: null,
       riseWindowS: 0,
       arriving: null,
+      arrivedAt: null,
       noRiseSince: null,
       usualFlowLMin: null,
       rateShare: null,
@@ -165,6 +167,7 @@ export function look(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   lookAtEvidence(plan, state, at, facts)
   lookAtTrend(state, facts)
   lookAtHouse(plan, state.house, at, facts.house)
+  followBoards(state, at)
   lookAtSuspects(plan, state, at, facts.suspects)
   lookAtBalance(plan, state, at, facts.balance)
   lookAtWell(plan, state, at, facts.well)
@@ -229,6 +232,7 @@ function lookAtWater(plan: SitePlan, state: EngineState, at: Ms, facts: Facts): 
   const run = state.pump.run !== null && state.pump.run.end === null ? state.pump.run : null
   const rise = run === null ? null : lookAtRise(plan, state, run, at)
   water.noRiseSince = rise?.since ?? null
+  out.arrivedAt = run?.arrivedAt ?? null
   out.noRiseSince = water.noRiseSince
   out.expectedRiseL = rise?.expectedL ?? null
   out.seenRiseL = rise?.seenL ?? null

@@ -59,7 +59,8 @@ export function holding(
   evidence: readonly Evidence[],
   priority: Priority | null = null,
 ): Verdict {
-  return { subject, holds: true, since, cause, evidence, priority }
+  // Reckoned instants are seldom whole milliseconds; those of a row are.
+  return { subject, holds: true, since: since === null ? null : Math.round(since), cause, evidence, priority }
 }
 
 /** What words are made from: the verdict that raised the alarm and the look it came from. */

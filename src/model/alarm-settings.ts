@@ -134,8 +134,8 @@ export const ALARM_SPECS = {
       },
       drawless: {
         kind: 'duration',
-        default: 21_600,
-        meaning: 'A steady fall by day with people there must go on so long without any draw.',
+        default: 43_200,
+        meaning: 'A steady fall by day with people there counts when nobody has drawn for so long.',
       },
       after_opening: {
         kind: 'duration',
@@ -246,7 +246,13 @@ export const ALARM_SPECS = {
       chance: {
         kind: 'ratio',
         default: 0.15,
-        meaning: 'A line is threatened when the chance that it comes to 0 °C by the next morning is at least this.',
+        meaning:
+          'A line is threatened when it could be at 0 °C within `ahead`, and the chance that it comes there by morning is at least this.',
+      },
+      chance_likely: {
+        kind: 'ratio',
+        default: 0.5,
+        meaning: 'The same while there is more time, from two hours after sunset on.',
       },
       chance_early: {
         kind: 'ratio',
@@ -259,7 +265,7 @@ export const ALARM_SPECS = {
         kind: 'duration',
         default: 12_600,
         meaning:
-          'Before two hours after sunset it is told only of a line that could be at 0 °C sooner than this after that moment.',
+          'What is possible but not likely is told when the line could be at 0 °C within this time (before two hours after sunset: within this time after that moment).',
       },
       falls_within: {
         kind: 'duration',

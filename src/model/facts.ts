@@ -85,6 +85,8 @@ export type WaterFacts = {
   riseWindowS: number
   /** Whether water was seen to arrive lately in this run; null: cannot be told (at rest, or hidden by draw). */
   arriving: boolean | null
+  /** When water was last seen to arrive in this run, by a level sensor; null: not yet, or at rest. */
+  arrivedAt: Ms | null
   /** Since when no water has been seen to arrive though the pump runs; null: it arrives, or cannot be told. */
   noRiseSince: Ms | null
   usualFlowLMin: Usual | null

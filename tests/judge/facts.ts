@@ -156,6 +156,7 @@ export function quietFacts(at: number): Facts {
       riseSdL: null,
       riseWindowS: 0,
       arriving: null,
+      arrivedAt: null,
       noRiseSince: null,
       usualFlowLMin: { value: 4, sd: 0.1, fills: 40 },
       rateShare: null,

@@ -168,6 +168,7 @@ export function juniperFacts(at: Ms = NOW): Facts {
       seenRiseL: 44.1,
       riseSdL: 2.4,
       riseWindowS: 600,
+      arrivedAt: null,
       noRiseSince: null,
       usualFlowLMin: { value: 4.55, sd: 0.1, fills: 41 },
       rateShare: null,

@@ -46,8 +46,9 @@ function shownBy(view: View, numbers: Prepared<'leak'>['numbers']): Shown | null
     return { cause: 'large', fall: loss.big }
   }
   if (loss.steady !== null) {
-    const { inQuietHours, drawless, hours, since } = loss.steady
-    const byDay = drawless && hours * HOUR >= numbers.drawless * SECOND
+    const { inQuietHours, drawless, since } = loss.steady
+    // Small uses by day can fall evenly for hours; half a day without any draw is nobody's day at home.
+    const byDay = drawless && loss.lastDrawAt !== null && at - loss.lastDrawAt >= numbers.drawless * SECOND
     // What a coarse sensor saw before people left may be their use.
     const whileEmpty = empty && (drawless || loss.seemsEmpty === true || since >= (awaySince ?? at))
     if (whileEmpty || inQuietHours || byDay) return { cause: 'steady', fall: loss.steady }

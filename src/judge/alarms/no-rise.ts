@@ -39,8 +39,12 @@ function look(view: View, { site, numbers }: Prepared<'no-rise'>) {
   const ratio = current / usual
   if (ratio < numbers.low_ratio || ratio >= numbers.stalled_ratio) return UNKNOWN
   const cause = ratio >= numbers.blocked_ratio ? 'pushes-against' : named(view)
-  return [holding(PUMP, water.noRiseSince, cause, numbersSeen(view, current, usual))]
+  const verdict = holding(PUMP, water.noRiseSince, cause, numbersSeen(view, current, usual))
+  return water.arrivedAt === null ? [verdict] : [{ ...verdict, onDelayS: AFTER_ARRIVAL_DELAY_S }]
 }
+
+/** Where water did arrive in this run, a draw as large as the flow is likelier than a break: as late as may be told. */
+const AFTER_ARRIVAL_DELAY_S = 585
 
 const ELSEWHERE: readonly RowId[] = ['water-lost', 'drawn', 'level-still']
 const AGAINST: readonly RowId[] = ['blocked', 'iced']
