@@ -124,7 +124,8 @@ export class Board {
   }
 
   #spoil(): Spoilt | null {
-    const { spoiltShare, spoiltBoard } = this.#world.effects
+    const { spoiltShare, spoiltBoard, garbledBoard } = this.#world.effects
+    if (garbledBoard === this.id) return 'cut-off'
     if (spoiltShare === 0 || (spoiltBoard !== 'all' && spoiltBoard !== this.id)) return null
     return this.#random.chance(spoiltShare) ? (SPOILT[this.#random.below(SPOILT.length)] ?? null) : null
   }

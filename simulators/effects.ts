@@ -60,11 +60,12 @@ export type Effects = {
   houseYieldShare: number
   /** The pump's board is away for so long in each so many seconds; 0: it is not. */
   restartEveryS: number
+  /** Every message of this board is cut off. */
+  garbledBoard: 'none' | BoardId
   restartForS: number
   /** What the sensors say, multiplied; degrees Fahrenheit for Celsius; one value for ever. */
   voltageScale: number
   levelScale: number
-  currentScale: number
   airFahrenheit: boolean
   lineFahrenheit: boolean
   voltageStuck: boolean
@@ -135,10 +136,10 @@ export const NO_EFFECTS: Readonly<Effects> = {
   houseSwitchStuck: false,
   houseYieldShare: 1,
   restartEveryS: 0,
+  garbledBoard: 'none',
   restartForS: 0,
   voltageScale: 1,
   levelScale: 1,
-  currentScale: 1,
   airFahrenheit: false,
   lineFahrenheit: false,
   voltageStuck: false,

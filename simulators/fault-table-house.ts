@@ -51,6 +51,16 @@ export const HOUSE_FAULTS = {
       strong: { words: 'away for 60 s in each 90 s', lastsH: null, set: { restartEveryS: 90, restartForS: 60 } },
     },
   },
+  'board-garbled': {
+    words: 'a board talks, and every message of it is cut off',
+    expects: 'board-silent',
+    sites: SITE_IDS,
+    levels: {
+      mild: { words: 'the tank board for 3 h', lastsH: 3, set: { garbledBoard: 'tank-board' } },
+      middle: { words: 'the tank board for good', lastsH: null, set: { garbledBoard: 'tank-board' } },
+      strong: { words: 'the pump board for good', lastsH: null, set: { garbledBoard: 'pump-board' } },
+    },
+  },
   'voltage-unit-slip': {
     words: 'the battery voltage comes on another scale after new firmware',
     expects: 'sensor-suspect',
@@ -83,16 +93,6 @@ export const HOUSE_FAULTS = {
       mild: { words: 'of the air, for a day', lastsH: 24, set: { airFahrenheit: true } },
       middle: { words: 'of the line', lastsH: null, set: { lineFahrenheit: true } },
       strong: { words: 'of both', lastsH: null, set: { airFahrenheit: true, lineFahrenheit: true } },
-    },
-  },
-  'current-unit-slip': {
-    words: 'the pump current comes on another scale after new firmware',
-    expects: 'sensor-suspect',
-    sites: SITE_IDS,
-    levels: {
-      mild: { words: 'milliamperes without a unit, for a day', lastsH: 24, set: { currentScale: 1_000 } },
-      middle: { words: 'a hundred times', lastsH: null, set: { currentScale: 100 } },
-      strong: { words: 'a thousandth', lastsH: null, set: { currentScale: 0.001 } },
     },
   },
   'voltage-stuck': {

@@ -155,7 +155,7 @@ export const BENCH_FAULTS = {
   },
   'board-browns-out': {
     words: "the supply of the pump's board dips at each start of the pump and it begins anew",
-    expects: null,
+    expects: 'sensor-suspect',
     sites: SITE_IDS,
     levels: {
       mild: { words: 'away for 20 s', lastsH: null, set: { brownOutS: 20 } },

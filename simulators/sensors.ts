@@ -93,11 +93,7 @@ export class Sensors {
     const runningA = effects.currentDead ? 0 : pump.currentA
     const trueA = !effects.currentDead && pump.on && at - pump.onSince < INRUSH_MS ? pump.inrushA : runningA
     const zero = this.#zero.current + effects.currentZeroA + 0.001 * (weather.airC - 15)
-    const reading = this.#round(
-      trueA * this.#gain.current + zero + NOISE.currentA * this.#random.normal(),
-      STEP.currentA,
-    )
-    return effects.currentScale === 1 ? reading : this.#round(reading * effects.currentScale, 0.0001)
+    return this.#round(trueA * this.#gain.current + zero + NOISE.currentA * this.#random.normal(), STEP.currentA)
   }
 
   batteryV(at: Ms): number {

@@ -7,6 +7,7 @@ import type { Store } from '../record/store.js'
 import type { Clock } from '../runtime/clock.js'
 import type { HealthCheck, MetricFamily } from '../show/source.js'
 import type { Teller } from '../tell/teller.js'
+import type { BrokerBook } from './broker-book.js'
 import type { Ingest } from './ingest.js'
 import type { Line } from './line.js'
 
@@ -20,6 +21,7 @@ export type HealthOptions = {
   readonly external: boolean
   readonly clock: Clock
   readonly startedAt: Ms
+  readonly book: BrokerBook
   /** When the line was last stepped through; set by the daemon's loop. */
   readonly steppedAt: () => Ms
 }
@@ -34,7 +36,7 @@ export function createHealth(options: HealthOptions) {
     checks: () => checks(options),
     facts: (site: string) => {
       holdingSince = line.holding ? (holdingSince ?? clock.now()) : null
-      return facts(options, site, holdingSince)
+      return options.book.facts(site, facts(options, site, holdingSince), clock.now())
     },
     metrics: () => metrics(options),
     /** What does not work right now, by doing it: the last step, the broker's own probe, and a commit made for this. */

@@ -9,13 +9,14 @@ import type { DaemonFacts } from '../model/daemon-facts.js'
 import type { Message } from '../model/message.js'
 import type { Arrival, Decoded, RefusalReason } from '../model/sample.js'
 import type { SiteSettings } from '../model/settings.js'
-import { MINUTE, type Ms } from '../model/time.js'
+import type { Ms } from '../model/time.js'
 import { uplinkTopic } from '../model/uplink.js'
 import type { Store } from '../record/store.js'
 import type { Log } from '../runtime/log.js'
 import type { LinkMaker } from '../tell/compose.js'
 import type { Facts } from '../model/facts.js'
 import type { FillCycle } from '../model/fill.js'
+import { BoardWatch } from './board-watch.js'
 import { Pending } from './pending.js'
 import { SiteLine } from './site-line.js'
 import { unpackArrival } from './uplink/feed.js'
@@ -61,8 +62,7 @@ export class Line {
   readonly #byId = new Map<string, SiteLine>()
   readonly #decoder: Decoder
   readonly #options: LineOptions
-  /** Boards whose times lie ahead, by `site board`, since when. A board without any clock is no fault. */
-  readonly #clocks = new Map<string, { site: string; board: string; since: Ms; last: Ms }>()
+  readonly #boards = new BoardWatch()
   readonly #pending = new Pending()
   readonly #writer: Writer
   /** Topics on which daemons at their places send up what they have. */
@@ -177,8 +177,7 @@ export class Line {
     for (const decoded of this.#decode(arrival)) {
       const site = this.#byId.get(decoded.site)
       if (site === undefined) continue
-      const ahead = decoded.refusals.some((refusal) => refusal.reason === 'future')
-      if (ahead || this.#clocks.size > 0) this.#noteClock(decoded, ahead, arrival.at)
+      this.#boards.note(decoded, arrival.at)
       for (const refusal of decoded.refusals) this.#refuse(decoded, arrival, refusal)
       for (const sample of decoded.samples) this.#stageSample(site, decoded, sample, arrival.at, pending)
     }
@@ -206,15 +205,6 @@ export class Line {
     store.keepAside({ site: decoded.site, board: decoded.board, at, topic, reason: refusal.reason, payload })
   }
 
-  #noteClock(decoded: Decoded, ahead: boolean, at: Ms): void {
-    const key = `${decoded.site} ${decoded.board}`
-    const known = this.#clocks.get(key)
-    if (ahead) {
-      if (known === undefined) this.#clocks.set(key, { site: decoded.site, board: decoded.board, since: at, last: at })
-      else known.last = at
-    } else if (known !== undefined && at - known.last > 10 * MINUTE) this.#clocks.delete(key)
-  }
-
   #dropSnapshots(late: ReadonlyMap<SiteLine, Ms>): void {
     for (const [line, from] of late) {
       if (line.lateFrom === null || from < line.lateFrom) this.#options.store.snapshots.dropFrom(line.site.id, from)
@@ -237,7 +227,7 @@ export class Line {
       const at = (first + i) % count
       const line = this.sites[at]
       if (line === undefined) continue
-      line.daemon = this.#withClocks(line, daemon(line.site.id))
+      line.daemon = this.#boards.facts(line.site.id, daemon(line.site.id), now)
       const taken = this.#stepSite(line, now, left)
       left -= taken
       if (taken > 0) this.#turn = (at + 1) % count
@@ -265,13 +255,6 @@ export class Line {
   /** Sites whose last step failed; health and the beat say so. */
   get broken(): readonly string[] {
     return [...this.#broken.keys()]
-  }
-
-  #withClocks(line: SiteLine, facts: DaemonFacts): DaemonFacts {
-    if (this.#clocks.size === 0) return facts
-    const clocks = [...this.#clocks.values()].filter((one) => one.site === line.site.id)
-    if (clocks.length === 0) return facts
-    return { ...facts, suspectClocks: clocks.map(({ board, since }) => ({ board, since, aheadS: null })) }
   }
 
   /** Hands over all that is open, as at the end of a replay. */

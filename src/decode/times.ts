@@ -21,6 +21,9 @@ const AFTER_OVERFLOW_S = (400 * DAY) / 1000
 /** Which clock a stamp came from that was never set; each keeps its own spacing. */
 export type Unset = 'none' | 'uptime' | 'early' | 0 | 1 | 2
 
+/** A relative time may lie ahead of the receipt by what a pack takes to be made and sent. */
+const AHEAD_OF_NOW_S = 2
+
 /** A usable time, a refusal, or a stamp of a clock that was never set. */
 export type Timing =
   | { readonly t: Ms }
@@ -32,7 +35,10 @@ const TOO_OLD: Timing = { refuse: 'too-old' }
 
 /** The measuring time in ms when a stamp can be used as it stands, else NaN: the fast way for the ordinary record. */
 export function plainTime(timeS: number, at: Ms): Ms {
-  const t = Math.round(timeS < RELATIVE_BELOW_S ? at + timeS * 1000 : timeS * 1000)
+  const relative = timeS < RELATIVE_BELOW_S
+  // Seconds since its start are no time ahead of now, not even in its first minutes.
+  if (relative && timeS > AHEAD_OF_NOW_S) return Number.NaN
+  const t = Math.round(relative ? at + timeS * 1000 : timeS * 1000)
   return t - at <= LIMITS.aheadMaxMs && at - t <= LIMITS.ageMaxMs ? t : Number.NaN
 }
 
@@ -47,7 +53,7 @@ export function timing(timeS: number, at: Ms): Timing {
   if (!Number.isNaN(t)) return { t }
   if (!Number.isFinite(timeS)) return { unset: 'none', stampS: 0 }
   if (timeS < RELATIVE_BELOW_S) {
-    // Far ahead of now: no sensor measures the future, so this is seconds since the board's start.
+    // Ahead of now: no sensor measures the future, so this is seconds since the board's start.
     return timeS > 0 ? { unset: 'uptime', stampS: timeS } : TOO_OLD
   }
   if (timeS < NEVER_SET_BEFORE_S) return { unset: 'early', stampS: timeS }

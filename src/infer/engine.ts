@@ -17,6 +17,7 @@ import { forgetSlowWell, takeEnd } from './episode/slow-well.js'
 import { createEvidence } from './evidence/state.js'
 import { learnPower } from './evidence/look.js'
 import { FINISH_AFTER_MS, finish, learnFrom } from './fill.js'
+import { rebaseScreen } from './screen.js'
 import { rebaseHouse } from './house/usual.js'
 import { type IntakeCalls, take } from './intake.js'
 import { emptyFacts, look } from './look.js'
@@ -94,6 +95,7 @@ export function createEngine(site: SiteSettings): Engine {
       state.completeFills = 0
       state.lastWhPerL = []
       rebaseHouse(state.house)
+      for (const screen of state.screens) rebaseScreen(screen)
       state.rebasedAt = at
       forgetLines(state.lines)
       state.evidence = createEvidence()

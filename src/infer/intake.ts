@@ -5,6 +5,8 @@ import { takeVoltage } from './battery.js'
 import { takeLineTemperature } from './cold/lines.js'
 import { takeCold } from './cold/look.js'
 import { contradictingSince, noteContradiction } from './contradiction.js'
+import { noteBoard } from './boards/gaps.js'
+import { isOdd, noteVolts } from './boards/odd.js'
 import { dayAt } from './days.js'
 import { CONTACT_NEAR_MS } from './ending.js'
 import { takeBatteryCurrent, takePanel, takePumpPower } from './energy/balance.js'
@@ -41,11 +43,14 @@ export function take(
   const fail = state.fails[index]
   const screen = state.screens[index]
   if (signal === undefined || fail === undefined || screen === undefined) return
+  const spoke = state.boards[signal.board] ?? null
+  const trouble = state.boardTroubles.boards[signal.board]
+  if (spoke !== null && t > spoke && trouble !== undefined) noteBoard(trouble, spoke, t)
   state.boards[signal.board] = t
   if (state.firstHeard === null) state.firstHeard = t
   if (state.lastHeard !== null && t - state.lastHeard > OUTAGE_LEAST_MS) noteOutage(state, t)
   state.lastHeard = t
-  const bad = Number.isNaN(value) || isDeadVoltage(plan, index, value)
+  const bad = Number.isNaN(value) || isOdd(plan, state, index, value)
   noteReading(fail, t, bad)
   if (bad) return
   if (!believe(screen, signal.spec, t, value)) {
@@ -54,15 +59,6 @@ export function take(
   }
   state.heard[index] = t
   dispatch(plan, state, index, signal.role, t, value, calls)
-}
-
-/** A battery that still feeds boards has more than this share of its nominal voltage: less is a sensor that has come off. */
-const DEAD_SHARE = 0.3
-
-function isDeadVoltage(plan: SitePlan, index: number, value: number): boolean {
-  return (
-    plan.nominalV !== null && (index === plan.battery || index === plan.supply) && value < DEAD_SHARE * plan.nominalV
-  )
 }
 
 function noteOutage(state: EngineState, t: Ms): void {
@@ -103,7 +99,10 @@ function dispatch(
       if (first) takeProbe(plan, state, role, t, value !== 0)
       return
     case 'battery-voltage':
-      if (first) dayVoltage(plan, state, t, value)
+      if (first) {
+        noteVolts(state, t, value)
+        dayVoltage(plan, state, t, value)
+      }
       if (first && index !== plan.supply) remember(state.power.volts, t, value)
       return
     case 'battery-temperature':

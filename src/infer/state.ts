@@ -9,6 +9,7 @@ import { createEpisode, type EpisodesState } from './episode/state.js'
 import { createEvidence, type EvidenceState } from './evidence/state.js'
 import { createLoss, type LossState } from './loss/state.js'
 import { createPower, type PowerState } from './power/state.js'
+import { type BoardTroublesState, createBoardTroubles } from './boards/state.js'
 import { createHouse, type HouseState } from './house/state.js'
 import { createRing, type Ring } from './ring.js'
 import { createScreen, type ScreenState } from './screen.js'
@@ -239,6 +240,7 @@ export type EngineState = {
   /** Since when a signal has been doubted, by `kind key`. */
   suspects: Record<string, Ms>
   house: HouseState
+  boardTroubles: BoardTroublesState
   evidence: EvidenceState
   trend: TrendState
   episode: EpisodesState
@@ -354,6 +356,7 @@ export function initialState(boards: number, signals: number, lines: number): En
     lastWhPerL: [],
     suspects: {},
     house: createHouse(),
+    boardTroubles: createBoardTroubles(boards),
     evidence: createEvidence(),
     trend: createTrend(),
     episode: createEpisode(),

@@ -1,6 +1,9 @@
 /** Signals that contradict each other or physics: which, how, since when, and the number that shows it. */
 import type { SuspectFacts, SuspectKind } from '../model/facts.js'
 import { HOUR, MINUTE, type Ms } from '../model/time.js'
+import { resetsAtStart, restartsOften } from './boards/gaps.js'
+import { stuckVoltsSince } from './boards/odd.js'
+import { electricSlip, slipWords } from './boards/units.js'
 import { contradictingSince } from './contradiction.js'
 import { expectedFlowLMin } from './water.js'
 import { levelNoiseM } from './delivered.js'
@@ -35,12 +38,12 @@ export function noteReading(fail: FailState, t: Ms, bad: boolean): void {
 export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: SuspectFacts[]): void {
   out.length = 0
   const seen = new Set<string>()
-  const doubt = (kind: SuspectKind, key: string, since: Ms, figure: number): void => {
+  const doubt: Doubt = (kind, key, since, figure, likely) => {
     const id = `${kind} ${key}`
     seen.add(id)
     const first = state.suspects[id] ?? since
     state.suspects[id] = first
-    out.push({ key, kind, since: first, figure })
+    out.push({ key, kind, since: first, figure, ...(likely === undefined ? {} : { likely }) })
   }
   contradictions(state, at, doubt)
   failures(plan, state, at, doubt)
@@ -48,11 +51,12 @@ export function lookAtSuspects(plan: SitePlan, state: EngineState, at: Ms, out: 
   unseenFill(plan, state, at, doubt)
   impossible(plan, state, at, doubt)
   missing(plan, state, at, doubt)
+  boardsAnew(plan, state, at, doubt)
   controlChatter(state, at, doubt)
   for (const id of Object.keys(state.suspects)) if (!seen.has(id)) delete state.suspects[id]
 }
 
-type Doubt = (kind: SuspectKind, key: string, since: Ms, figure: number) => void
+type Doubt = (kind: SuspectKind, key: string, since: Ms, figure: number, likely?: string) => void
 
 function contradictions(state: EngineState, at: Ms, doubt: Doubt): void {
   const { high, full } = state.water
@@ -72,10 +76,13 @@ function failures(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): voi
       const bad = fail.bad.reduce((sum, one) => sum + one, 0)
       const first = fail.t[0] ?? at
       if (bad / fail.bad.length >= FAIL_SHARE && at - (fail.t.at(-1) ?? 0) < signal.staleMs) {
-        doubt('failed-values', signal.key, first, bad / fail.bad.length)
+        const likely = slippedElectric(plan, state, i)
+        if (likely === null) doubt('failed-values', signal.key, first, bad / fail.bad.length)
+        else doubt('unit', signal.key, first, bad / fail.bad.length, likely)
       }
     }
-    if (screen.refused >= 5 && at - screen.refusedAt < 10 * MINUTE)
+    if (screen.slip >= 0) doubt('unit', signal.key, screen.slipSince, 1, slipWords(signal.spec, screen.slip))
+    else if (screen.refused >= 5 && at - screen.refusedAt < 10 * MINUTE)
       doubt('too-fast', signal.key, screen.refusedAt, screen.refused)
     else if (at - screen.refusedAt >= HOUR) screen.refused = 0
   }
@@ -171,6 +178,27 @@ function impossible(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): v
   const seen = efficiency(plan, state)
   if (seen !== null && seen > EFFICIENCY_MAX)
     doubt('not-possible', plan.index['pump-current'] === undefined ? 'tank-level' : 'pump-current', at, seen)
+}
+
+function boardsAnew(plan: SitePlan, state: EngineState, at: Ms, doubt: Doubt): void {
+  for (let i = 0; i < state.boardTroubles.boards.length; i += 1) {
+    const board = state.boardTroubles.boards[i]
+    const id = plan.site.boards[i]?.id
+    if (board === undefined || id === undefined) continue
+    const atStart = resetsAtStart(board)
+    if (atStart !== null) doubt('resets-at-start', id, atStart.since, atStart.count)
+    const often = atStart === null ? restartsOften(board, at) : null
+    if (often !== null) doubt('restarts', id, often.since, often.count)
+  }
+  const stuck = stuckVoltsSince(state, at)
+  const signal = plan.index['battery-voltage']
+  if (stuck !== null && signal !== undefined) doubt('stuck', plan.signals[signal]?.key ?? '', stuck, 0)
+}
+
+function slippedElectric(plan: SitePlan, state: EngineState, index: number): string | null {
+  const { oddVolts, oddAmps } = state.boardTroubles
+  const odd = index === plan.index['battery-voltage'] ? oddVolts : index === plan.index['pump-current'] ? oddAmps : null
+  return odd === null ? null : electricSlip(odd)
 }
 
 /** A signal of the least set has stopped though its board still talks. */

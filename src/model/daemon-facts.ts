@@ -15,7 +15,22 @@ export type DaemonFacts = {
    */
   readonly listeningSince: Ms | null
   /** Boards whose times jump or lie ahead, since when, and by how much ahead (s; null: not known). */
-  readonly suspectClocks: readonly { readonly board: string; readonly since: Ms; readonly aheadS: number | null }[]
+  readonly suspectClocks: readonly {
+    readonly board: string
+    readonly since: Ms
+    readonly aheadS: number | null
+    /** It had the time and has lost it: its stamps are of a clock that was never set. */
+    readonly lost?: boolean
+  }[]
+  /** Boards that talk, and nothing of what they say can be read: since when, messages, and the latest reason. */
+  readonly unreadable: readonly {
+    readonly board: string
+    readonly since: Ms
+    readonly count: number
+    readonly reason: string
+  }[]
+  /** Names under which two boards connect and push each other out, and how often within two minutes. */
+  readonly twoBoards: readonly { readonly board: string; readonly since: Ms; readonly takeovers: number }[]
 }
 
 /** A daemon with nothing to say of itself. */
@@ -26,4 +41,6 @@ export const DAEMON_WELL: DaemonFacts = Object.freeze({
   tellingError: null,
   listeningSince: null,
   suspectClocks: [],
+  unreadable: [],
+  twoBoards: [],
 })

@@ -22,7 +22,7 @@ export type BrokerParts = {
   readonly tokens: Tokens
   readonly refusals: Refusals
   readonly takeovers: Takeovers
-  readonly onTwoBoards: (client: string, takeovers: number) => void
+  readonly onTwoBoards: (client: string, takeovers: number, about: { who: string; topic?: string }) => void
   readonly now: () => Ms
   readonly keepaliveMaxS: number
   readonly connectTimeoutMs: number
@@ -33,6 +33,8 @@ export type OneBroker = {
   readonly broker: Aedes
   take(socket: Socket): void
   connected(): number
+  /** Ends the connections of accounts that are no longer as they were when they came in. */
+  sweep(marks: ReadonlyMap<string, string>): void
   /** From now on nothing reaches ingest: the wills of connections that we end ourselves say nothing of the boards. */
   silence(): void
   close(): Promise<void>
@@ -45,7 +47,13 @@ type Greeting = { readonly clientIdProblem: string | null; readonly willTopic: s
 class Refused extends Error {}
 
 export async function openBroker(parts: BrokerParts): Promise<OneBroker> {
-  const book: Book = { greetings: new WeakMap(), admitted: new WeakMap(), live: new Map(), silent: false }
+  const book: Book = {
+    greetings: new WeakMap(),
+    admitted: new WeakMap(),
+    live: new Map(),
+    spoke: new WeakMap(),
+    silent: false,
+  }
   const broker = await parts.makeBroker({
     connectTimeout: parts.connectTimeoutMs,
     drainTimeout: LIMITS.drainTimeoutMs,
@@ -60,6 +68,14 @@ export async function openBroker(parts: BrokerParts): Promise<OneBroker> {
     broker,
     take: (socket) => broker.handle(new GuardedSocket(socket)),
     connected: () => [...book.live.values()].filter((client) => book.admitted.get(client)?.probe === false).length,
+    sweep(marks) {
+      for (const client of book.live.values()) {
+        const one = book.admitted.get(client)
+        if (one?.account === undefined || marks.get(one.account.name) === one.account.mark) continue
+        parts.refusals.add('account', one.who, 'the account was removed or changed while it was connected')
+        client.close()
+      }
+    },
     silence() {
       book.silent = true
     },
@@ -72,6 +88,8 @@ type Book = {
   readonly greetings: WeakMap<Client, Greeting>
   readonly admitted: WeakMap<Client, Admitted>
   readonly live: Map<string, Client>
+  /** The first topic that a client published to. */
+  readonly spoke: WeakMap<Client, string>
   silent: boolean
 }
 
@@ -119,7 +137,8 @@ function welcome(client: Client, one: Admitted, parts: BrokerParts, book: Book):
     if (book.admitted.get(holder)?.who !== one.who)
       return { reason: 'client-id', what: `${client.id} is in use by another account`, code: 2 }
     const many = parts.takeovers.note(client.id)
-    if (many !== null) parts.onTwoBoards(client.id, many)
+    const topic = book.spoke.get(holder)
+    if (many !== null) parts.onTwoBoards(client.id, many, { who: one.who, ...(topic === undefined ? {} : { topic }) })
   }
   book.admitted.set(client, one)
   return null
@@ -144,6 +163,7 @@ function publishing(parts: BrokerParts, book: Book): Pick<AedesOptions, 'authori
       // Nothing of a board's is kept here: a retained level would look alive long after its board died. What comes
       // this way is said now, whatever the board's flag asks a broker to do with it.
       packet.retain = false
+      if (client !== null && !book.spoke.has(client)) book.spoke.set(client, topic)
       // A QoS 0 sender waits for no answer: nothing is gained by closing its connection.
       const settled = packet.qos === 0 ? () => done(null) : done
       if (fifo.offer({ at: parts.now(), topic, payload: bytesOf(packet), retain: false }, settled)) return

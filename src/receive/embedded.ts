@@ -6,7 +6,7 @@ import type { Ms } from '../model/time.js'
 import { createRefusals } from './counts.js'
 import { type BrokerParts, type MakeBroker, type OneBroker, openBroker } from './embedded-broker.js'
 import { createFifo } from './fifo.js'
-import { createGate, type Verify } from './gate.js'
+import { createGate, type Marks, type Verify } from './gate.js'
 import { type Listeners, listen, type Ports } from './listeners.js'
 import {
   type Ingest,
@@ -29,6 +29,8 @@ export type EmbeddedOptions = {
   readonly settings: Extract<BrokerSettings, { kind: 'embedded' }>
   readonly boards: readonly BoardRule[]
   readonly verify: Verify
+  /** By which an account that was removed or changed is noticed while its client is connected. */
+  readonly marks?: Marks
   readonly ingest: Ingest
   readonly now: () => Ms
   readonly log: Log
@@ -87,6 +89,7 @@ class EmbeddedReceiver implements Receiver {
   #closed = false
   #probing: Promise<void> | null = null
   #stopProbing: () => void = () => {}
+  #stopSweeping: () => void = () => {}
 
   constructor(options: EmbeddedOptions) {
     const { now, log, settings, boards, verify } = options
@@ -95,14 +98,22 @@ class EmbeddedReceiver implements Receiver {
     this.#timers = options.timers ?? systemTimers
     this.#parts = {
       makeBroker: options.makeBroker ?? ((wanted) => Aedes.createBroker(wanted)),
-      gate: createGate({ boards, verify, now, log, anonymous: settings.anonymous, probe: this.#account }),
+      gate: createGate({
+        boards,
+        verify,
+        now,
+        log,
+        anonymous: settings.anonymous,
+        probe: this.#account,
+        ...(options.marks === undefined ? {} : { marks: options.marks }),
+      }),
       fifo: createFifo(options.ingest, this.#limits.ingestQueueMax),
       tokens: createTokens(),
       refusals: createRefusals(now, log, (event) => options.onEvent?.(event)),
       takeovers: createTakeovers(now),
-      onTwoBoards(client, takeovers) {
+      onTwoBoards(client, takeovers, about) {
         log.warn({ client, takeovers }, 'two boards use one client id, or one board connects again and again')
-        options.onEvent?.({ kind: 'two-boards-one-name', at: now(), client, takeovers })
+        options.onEvent?.({ kind: 'two-boards-one-name', at: now(), client, takeovers, ...about })
       },
       now,
       keepaliveMaxS: this.#limits.keepaliveMaxS,
@@ -112,6 +123,8 @@ class EmbeddedReceiver implements Receiver {
 
   async start(): Promise<void> {
     await this.#open()
+    const { marks } = this.#options
+    if (marks !== undefined) this.#stopSweeping = this.#timers.every(LIMITS.accountsLookMs, () => this.#sweep(marks))
     this.#stopProbing = this.#timers.every(this.#limits.selfProbeMs, () => {
       this.#probing ??= this.#probe().finally(() => {
         this.#probing = null
@@ -157,11 +170,21 @@ class EmbeddedReceiver implements Receiver {
     if (this.#closed) return
     this.#closed = true
     this.#stopProbing()
+    this.#stopSweeping()
     await holdsWithin(() => this.#parts.fifo.held() === 0, LIMITS.closeWaitMs, this.#timers)
     await this.#shut()
     // A restart under way may just have opened again.
     await this.#probing
     await this.#shut()
+  }
+
+  /** An account that was removed, or has another secret or role, is not served on because its client came in before. */
+  #sweep(marks: Marks): void {
+    try {
+      this.#current?.one.sweep(marks())
+    } catch (error) {
+      this.#options.log.error({ error: wordsOf(error) }, 'accounts could not be looked at')
+    }
   }
 
   async #open(): Promise<void> {

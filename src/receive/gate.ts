@@ -6,9 +6,16 @@ import { type Account, anonymousRights, type BoardRule, isLoopback, NO_RIGHTS, t
 
 /** Who comes in: name and password checked, tries limited, rights looked up. */
 
+export type Marks = () => ReadonlyMap<string, string>
 export type Verify = (name: string, password: string) => Promise<Account | null>
 
-export type Admitted = { readonly who: string; readonly probe: boolean; readonly rights: Rights }
+export type Admitted = {
+  readonly who: string
+  readonly probe: boolean
+  readonly rights: Rights
+  /** The account as it was when its secret was found right; absent: no account. */
+  readonly account?: { readonly name: string; readonly mark: string | null }
+}
 /**
  * `code` as MQTT 3.1.1, table 3.1 has it: 2 identifier rejected, 3 server unavailable, 4 bad user name or password,
  * 5 not authorized.
@@ -22,6 +29,8 @@ export type GateOptions = {
   readonly anonymous: boolean
   /** The program's own client: by this name and secret. */
   readonly probe: { readonly name: string; readonly secret: Buffer }
+  /** Marks of all accounts, by name (`Accounts.marks`); absent: accounts do not change while we run. */
+  readonly marks?: Marks
   readonly now: () => Ms
   readonly log: Log
 }
@@ -49,7 +58,15 @@ export function createGate(options: GateOptions): Gate {
     if (turn === null) return { reason: 'too-many-connections', what: 'too many passwords to check', code: 3 }
     try {
       const account = await turn
-      if (account !== null) return { who: whoOf(account), probe: false, rights: rightsOf(account, boards) }
+      if (account !== null) {
+        const mark = options.marks?.().get(account.name) ?? null
+        return {
+          who: whoOf(account),
+          probe: false,
+          rights: rightsOf(account, boards),
+          account: { name: account.name, mark },
+        }
+      }
       tries.failed(key)
       return { reason: 'account', what: 'no such account, or a wrong password', code: 4 }
     } catch (error) {

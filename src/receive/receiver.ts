@@ -30,7 +30,16 @@ export type RefusedReason =
   | 'protocol' // not MQTT 3.1.1, or broken
 
 export type ReceiveEvent =
-  | { readonly kind: 'two-boards-one-name'; readonly at: Ms; readonly client: string; readonly takeovers: number }
+  | {
+      readonly kind: 'two-boards-one-name'
+      readonly at: Ms
+      readonly client: string
+      /** Within two minutes. */
+      readonly takeovers: number
+      readonly who?: string
+      /** What the one that was pushed out had published. */
+      readonly topic?: string
+    }
   | {
       readonly kind: 'refused'
       readonly at: Ms

@@ -3,10 +3,10 @@ import { MINUTE, type Ms } from '../model/time.js'
 
 /**
  * Counts how often a client id is taken over by a new connection. Once in a while is a board that lost its link;
- * many times a minute are two boards that push each other out (MQTT-3.1.4-2), each seen as online for a moment.
+ * many times in two minutes are two boards that push each other out (MQTT-3.1.4-2), each seen as online for a moment.
  */
 export type Takeovers = {
-  /** Notes one; the number within the last minute when it is too many and has not been said this minute, else null. */
+  /** Notes one; the number within two minutes when it is too many and has not been said in them, else null. */
   note(client: string): number | null
   total(): number
 }
@@ -19,7 +19,7 @@ export function createTakeovers(now: () => Ms): Takeovers {
       total++
       const at = now()
       let minute = byClient.get(client)
-      if (minute === undefined || at - minute.from >= MINUTE || at < minute.from) {
+      if (minute === undefined || at - minute.from >= 2 * MINUTE || at < minute.from) {
         byClient.delete(client)
         minute = { from: at, count: 0, said: false }
         byClient.set(client, minute)
@@ -27,7 +27,7 @@ export function createTakeovers(now: () => Ms): Takeovers {
         if (byClient.size > LIMITS.connectionsMax && oldest !== undefined) byClient.delete(oldest)
       }
       minute.count++
-      if (minute.count <= LIMITS.takeoversPerMinuteMax || minute.said) return null
+      if (minute.count <= LIMITS.takeoversMax || minute.said) return null
       minute.said = true
       return minute.count
     },

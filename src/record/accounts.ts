@@ -15,6 +15,8 @@ export type Accounts = {
   /** False when there was none of that name. */
   remove(name: string): boolean
   list(): readonly Account[]
+  /** A mark of each account by name, another one once its role, site or secret has been changed. */
+  marks(): ReadonlyMap<string, string>
   /** The account when name and secret belong together, else null, after the same work for names that do not exist. */
   verify(name: string, secret: string): Promise<Account | null>
 }
@@ -106,6 +108,10 @@ export function createAccounts(sql: Sql): Accounts {
     'read accounts',
     'SELECT name, role, site FROM account ORDER BY name',
   )
+  const marks = sql.prepare<[], Pick<Row, 'name' | 'role' | 'site' | 'salt'>>(
+    'read accounts',
+    'SELECT name, role, site, salt FROM account',
+  )
   const get = sql.prepare<[string], Row>(
     'read an account',
     'SELECT name, role, site, salt, hash, cost FROM account WHERE name = ?',
@@ -129,6 +135,8 @@ export function createAccounts(sql: Sql): Accounts {
     },
     remove: (name) => remove.run(name) > 0,
     list: () => list.all().map(accountOf),
+    marks: () =>
+      new Map(marks.all().map(({ name, role, site, salt }) => [name, `${role} ${site ?? ''} ${salt.toString('hex')}`])),
     async verify(name, secret) {
       if (secret.length > SECRET_CHARS_MAX) return null
       const row = get.get(name) ?? nobody

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest'
+import { BrokerBook } from '../../src/daemon/broker-book.js'
 import { createHealth } from '../../src/daemon/health.js'
 import { Ingest } from '../../src/daemon/ingest.js'
 import { Line } from '../../src/daemon/line.js'
@@ -52,6 +53,7 @@ function scene(external: boolean) {
     store,
     ingest: new Ingest({ line, clock, log }),
     teller: createTeller({ store, sites, ways: new Map(), clock, log }),
+    book: new BrokerBook([]),
     receiver: () => ({
       address: () => '127.0.0.1:1883',
       stats: () => ({ ...STATS, connected: state.connected, misses: state.misses }),

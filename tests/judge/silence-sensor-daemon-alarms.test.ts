@@ -27,6 +27,18 @@ describe('silence', () => {
     expect(other.secondsTo('board-silent:tank-board')).toBe(600)
   })
 
+  it('of one board that talks but cannot be read is told as that, and the site is not called silent for it', () => {
+    const it_ = bench()
+    it_.daemon = {
+      ...it_.daemon,
+      unreadable: all.map((board) => ({ board, since: START, count: 40, reason: 'not-senml' })),
+    }
+    it_.run(1_800, silent(all))
+    const raised = it_.outcomes.flatMap(({ notices }) => notices.map(({ alarm }) => alarm))
+    expect(raised.map(({ id, cause }) => `${id} ${cause}`)).toEqual(['board-silent unreadable'])
+    expect(raised[0]?.words.title).toMatch(/talks but cannot be read/)
+  })
+
   it('of all boards is one message for the site, after 15 min', () => {
     const it_ = bench().run(7_200, silent(all))
     expect(it_.told).toEqual([{ at: START + 900_000, reason: 'raised', key: 'site-silent:site' }])
@@ -139,5 +151,32 @@ describe('the daemon itself', () => {
     const it_ = bench()
     it_.daemon = { ...it_.daemon, suspectClocks: [{ board: 'tank-board', since: START, aheadS: 7_200 }] }
     expect(it_.run(15).keys()).toEqual(['clock-suspect:tank-board'])
+  })
+})
+
+describe('two boards with one name', () => {
+  it('are told at once, once, of the board, and nothing else of it for that', () => {
+    const it_ = bench().run(30)
+    it_.daemon = { ...it_.daemon, twoBoards: [{ board: 'tank-board', since: START, takeovers: 6 }] }
+    it_.run(3_600)
+    expect(it_.told.map(({ key, reason }) => [key, reason])).toEqual([['sensor-suspect:tank-board', 'raised']])
+    expect(it_.secondsTo('sensor-suspect:tank-board')).toBeLessThanOrEqual(60)
+  })
+})
+
+describe('a lost thermometer', () => {
+  it('is of high priority when the frost comes, also when it was lost before', () => {
+    const it_ = bench()
+    const lost = (airC: number) => (facts: Facts) => {
+      facts.airC = airC
+      facts.suspects = [{ key: 'line-temperature.outlet', kind: 'failed-values', since: START, figure: 1 }]
+    }
+    it_.run(1_200, lost(5)).run(1_200, lost(-3))
+    const said = it_.outcomes.flatMap(({ notices }) => notices)
+    expect(said.map(({ reason, alarm }) => [reason, alarm.priority])).toEqual([
+      ['raised', 'medium'],
+      ['worsened', 'high'],
+    ])
+    expect(said[1]?.alarm.words.what).toMatch(/take it as freezing/)
   })
 })

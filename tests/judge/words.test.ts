@@ -254,6 +254,15 @@ const FAULTS: Readonly<Record<string, Fault>> = {
     },
   },
   'board-silent/stopped': { bend: silent(false) },
+  'board-silent/unreadable': {
+    before: (it_) => {
+      it_.daemon = {
+        ...it_.daemon,
+        unreadable: [{ board: 'tank-board', since: START, count: 40, reason: 'not-senml' }],
+      }
+    },
+    bend: silent(false),
+  },
   'board-silent/never-heard': {
     bend: (facts) => {
       facts.firstHeard = START
@@ -287,6 +296,21 @@ const FAULTS: Readonly<Record<string, Fault>> = {
   'sensor-suspect/contact-chatter': suspect('contact-chatter', 'tank-probe-low'),
   'sensor-suspect/missing': suspect('missing'),
   'sensor-suspect/not-possible': suspect('not-possible'),
+  'sensor-suspect/unit': {
+    bend: (facts) => {
+      facts.suspects = [
+        { key: 'tank-level', kind: 'unit', since: START, figure: 1, likely: 'feet where metres are expected' },
+      ]
+    },
+  },
+  'sensor-suspect/resets-at-start': suspect('resets-at-start', 'pump-board'),
+  'sensor-suspect/restarts': suspect('restarts', 'pump-board'),
+  'sensor-suspect/two-boards-one-name': {
+    before: (it_) => {
+      it_.daemon = { ...it_.daemon, twoBoards: [{ board: 'tank-board', since: START, takeovers: 6 }] }
+    },
+    bend: () => undefined,
+  },
   'store-failing/cannot-write': {
     before: (it_) => {
       it_.daemon = { ...it_.daemon, storeFailingSince: START, storeError: 'the disk is full' }
@@ -307,7 +331,7 @@ const FAULTS: Readonly<Record<string, Fault>> = {
   },
   'clock-suspect/jumps': {
     before: (it_) => {
-      it_.daemon = { ...it_.daemon, suspectClocks: [{ board: 'tank-board', since: START, aheadS: null }] }
+      it_.daemon = { ...it_.daemon, suspectClocks: [{ board: 'tank-board', since: START, aheadS: null, lost: true }] }
     },
     bend: () => undefined,
   },
@@ -419,7 +443,7 @@ describe('what the words promise', () => {
     for (const name of Object.keys(FAULTS)) {
       const alarm = alarmOf(name)
       const dangerous =
-        /^(leak|stale-water|yield-falling|energy-rising|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-|array-|freez|house-pump|sensor-suspect\/control-chatter)/.test(
+        /^(leak|stale-water|yield-falling|energy-rising|dry-well|pump-|no-rise|fill-long|overfill|tank-low|battery-|array-|freez|house-pump|sensor-suspect\/(control-chatter|resets-at-start))/.test(
           name,
         )
       expect(alarm?.words.caution !== null, name).toBe(dangerous)

@@ -5,6 +5,7 @@ import {
   closed,
   connectBytes,
   connected,
+  drivenTimers,
   embedded,
   handIngest,
   publishBytes,
@@ -253,13 +254,19 @@ describe('sizes, speeds and numbers', () => {
 
 describe('one client id, two boards', () => {
   // MQTT 3.1.1, MQTT-3.1.4-2: the newcomer takes the place of the one that is there.
-  test('a takeover now and then is counted; more than five in a minute are said, once', async () => {
+  test('a takeover now and then is counted; more than five in two minutes are said, once', async () => {
     const broker = await embedded({}, () => 1_000)
     await connected(client(broker.port))
     for (let i = 0; i < 8; i++) await connected(client(broker.port))
     expect(broker.stats().takeovers).toBe(8)
     expect(broker.events).toEqual([
-      { kind: 'two-boards-one-name', at: 1_000, client: 'tank-board', takeovers: LIMITS.takeoversPerMinuteMax + 1 },
+      {
+        kind: 'two-boards-one-name',
+        at: 1_000,
+        client: 'tank-board',
+        who: 'juniper/tank-board',
+        takeovers: LIMITS.takeoversMax + 1,
+      },
     ])
     await until(() => broker.stats().connected === 1)
   })
@@ -271,5 +278,30 @@ describe('one client id, two boards', () => {
     await quiet()
     expect(board.connected).toBe(true)
     expect(broker.stats()).toMatchObject({ takeovers: 0, connected: 1 })
+  })
+})
+
+describe('an account that is no longer what it was', () => {
+  test.each([
+    ['removed', undefined],
+    ['given another secret', 'another mark'],
+  ])('%s while its client is connected ends the connection, and the others stay', async (_what, mark) => {
+    const { timers, tick } = drivenTimers(LIMITS.accountsLookMs)
+    const marks = new Map([
+      ['tank-board', 'as it was'],
+      ['pump-board', 'as it was'],
+    ])
+    const broker = await embedded({ marks: () => marks, timers })
+    const board = client(broker.port)
+    const other = client(broker.port, { username: 'pump-board', clientId: 'pump-board' })
+    await Promise.all([connected(board), connected(other)])
+    tick()
+    expect(broker.stats().connected).toBe(2)
+    if (mark === undefined) marks.delete('tank-board')
+    else marks.set('tank-board', mark)
+    tick()
+    await until(() => broker.stats().connected === 1)
+    expect(other.connected).toBe(true)
+    expect(broker.events).toMatchObject([{ kind: 'refused', reason: 'account' }])
   })
 })

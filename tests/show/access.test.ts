@@ -213,6 +213,21 @@ describe('open access', () => {
     await app.close()
   })
 
+  it('holds whoever gives a name and a password to them', async () => {
+    const { app } = createFakeApp()
+    const as = async (words: string) =>
+      (
+        await app.inject({
+          url: '/api/now',
+          headers: { authorization: `Basic ${Buffer.from(words).toString('base64')}` },
+        })
+      ).statusCode
+    expect(await as('ops:wrong')).toBe(401)
+    expect(await as('nobody:right')).toBe(401)
+    expect((await app.inject('/api/now')).statusCode).toBe(200)
+    await app.close()
+  })
+
   it('answers only to names of the machine itself, so that no page can point its own name here', async () => {
     const { app } = createFakeApp()
     expect((await app.inject({ url: '/api/now', headers: { host: 'evil.example:8180' } })).statusCode).toBe(403)

@@ -177,6 +177,7 @@ describe('the histories', () => {
 
   it('GET /api/refused gives counts with an example and the messages kept aside', async () => {
     const body = (await app.inject('/api/refused')).json()
+    expect(body.broker).toMatchObject([{ reason: 'account', who: 'pump-board', count: 3 }])
     expect(body.refused[0]).toMatchObject({ reason: 'sentinel', count: 12, example: '<script>alert(1)</script>' })
     expect(body.kept_aside[0]).toMatchObject({ reason: 'not-senml', topic: 'water/juniper/tank-board' })
   })

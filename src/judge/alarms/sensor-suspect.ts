@@ -126,7 +126,7 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
   restarts: {
     figure: 'Gaps in an hour',
     quantity: 'count',
-    usual: 'few',
+    usual: 'none',
     says: 'is gone and back again over and over',
     causes: [
       'It restarts: its supply is too weak or its program hangs and is reset.',

@@ -20,7 +20,8 @@ const NEAR_CUT_OFF = 1.03
 function look(view: View, { numbers }: Prepared<'site-silent'>): readonly Verdict[] {
   const { facts } = view
   const from = silentSince(facts, view.daemon)
-  if (from === null) return QUIET
+  // Who talks, though not to be understood, is not silent: that is told of each board.
+  if (from === null || view.daemon.unreadable.length > 0) return QUIET
   const usualS = (numbers.outage_factor * view.longestOutageMs) / SECOND
   const limitS = Math.min(numbers.at_most, Math.max(numbers.at_least, usualS))
   if (view.at - from < limitS * SECOND) return QUIET

@@ -2,7 +2,7 @@
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod'
 import { z } from 'zod'
 import { LIMITS } from '../../model/limits.js'
-import { ROLES, roleOfKey } from '../../model/roles.js'
+import { ROLES, type RoleSpec, roleOfKey } from '../../model/roles.js'
 import { DAY } from '../../model/time.js'
 import { requirePerson } from '../access/guard.js'
 import { AlarmBody, alarmBody } from '../bodies/alarms.js'
@@ -92,10 +92,16 @@ function seriesRoute(app: App, { source }: AppDeps): void {
         from: iso(from),
         to: iso(to),
         expect_every_s: board.expectEveryS,
+        ...sureness(board.signals.find(({ key }) => key === params.role)?.sd ?? null, ROLES[role]),
         rows: rowsWithGaps(points, from, Math.min(to, now), board.expectEveryS),
       }
     },
   )
+}
+
+/** As the engine takes it: what the configuration says of the sensor, else what a cheap one of its kind can do. */
+function sureness(configured: number | null, spec: RoleSpec): { sd: number; gain_sd: number } {
+  return { sd: configured ?? spec.sd, gain_sd: spec.gainSd }
 }
 
 function cyclesRoute(app: App, { source }: AppDeps): void {

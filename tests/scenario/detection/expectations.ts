@@ -351,14 +351,7 @@ export const EXPECTATIONS: readonly Expectation[] = [
     alsoRight: ['fill-long', 'yield-falling', 'energy-rising', 'tank-low', 'no-rise'],
     month: 6,
   },
-  {
-    kind: 'bad-payloads',
-    says: 'board-silent',
-    from: ['fault-began'],
-    within: 10 * MINUTE,
-    alsoRight: [],
-    nothingOf: ['mild', 'middle'],
-  },
+  { kind: 'board-garbled', says: 'board-silent', from: ['fault-began'], within: 10 * MINUTE, alsoRight: [] },
   {
     kind: 'clock-unset',
     says: 'clock-suspect',
@@ -366,11 +359,18 @@ export const EXPECTATIONS: readonly Expectation[] = [
     within: 15 * MINUTE,
     alsoRight: ['board-silent'],
   },
+  {
+    kind: 'board-browns-out',
+    says: 'sensor-suspect',
+    from: ['fault-began'],
+    // Three of four starts, and the pump starts once or twice a day.
+    within: 72 * HOUR,
+    alsoRight: [],
+  },
   { kind: 'board-restarts', says: 'sensor-suspect', from: ['fault-began'], within: 2 * HOUR, alsoRight: [] },
   { kind: 'voltage-unit-slip', says: 'sensor-suspect', from: ['fault-began'], within: HOUR, alsoRight: [] },
   { kind: 'level-unit-slip', says: 'sensor-suspect', from: ['fault-began'], within: HOUR, alsoRight: [] },
   { kind: 'temperature-unit-slip', says: 'sensor-suspect', from: ['fault-began'], within: HOUR, alsoRight: [] },
-  { kind: 'current-unit-slip', says: 'sensor-suspect', from: ['called'], within: 90 * MINUTE, alsoRight: [] },
   { kind: 'voltage-stuck', says: 'sensor-suspect', from: ['called'], within: 90 * MINUTE, alsoRight: [] },
   { kind: 'voltage-dead', says: 'sensor-suspect', from: ['fault-began'], within: 30 * MINUTE, alsoRight: [] },
 ]
