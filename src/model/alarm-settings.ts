@@ -134,7 +134,7 @@ export const ALARM_SPECS = {
       },
       drawless: {
         kind: 'duration',
-        default: 43_200,
+        default: 72_000,
         meaning: 'A steady fall by day with people there counts when nobody has drawn for so long.',
       },
       after_opening: {
@@ -350,8 +350,8 @@ export const ALARM_SPECS = {
       short_share: { kind: 'ratio', default: 0.5, meaning: 'A run is short below this share of the usual one.' },
       regular_starts: {
         kind: 'count',
-        default: 6,
-        meaning: 'Starts in a row with even pauses, 6 at least, before they are told.',
+        default: 12,
+        meaning: 'Starts in a row with even pauses, 6 at least, before they are told: people may draw evenly for a while.',
       },
       regular_for: { kind: 'duration', default: 1_200, meaning: 'And for no less than this.' },
       runs_on: {

@@ -83,7 +83,7 @@ describe('a pressure pump that starts far too often', () => {
   })
 
   it('is told for starts like clockwork that have gone on for 20 min', () => {
-    const regular = { since: START, count: 7, intervalS: 150, spreadS: 5, runS: 15 }
+    const regular = { since: START, count: 12, intervalS: 150, spreadS: 5, runS: 15 }
     const it_ = bench().run(
       3_000,
       house(() => ({ regular, ...learned })),

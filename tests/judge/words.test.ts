@@ -280,7 +280,7 @@ const FAULTS: Readonly<Record<string, Fault>> = {
     bend: housePump({ startsIn30Min: 12, meanRunS: 9, firstStart: START, pauseS: 40, shortestRunS: 5 }),
   },
   'house-pump-cycling/regular-starts': {
-    bend: housePump({ regular: { since: START, count: 7, intervalS: 420, spreadS: 5, runS: 40 } }),
+    bend: housePump({ regular: { since: START, count: 12, intervalS: 420, spreadS: 5, runS: 40 } }),
   },
   'house-pump-cycling/no-pressure': {
     bend: housePump({ running: true, runningSince: START, lowSince: START, pressurePa: 12_000, currentA: 2 }),

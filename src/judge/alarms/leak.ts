@@ -47,10 +47,11 @@ function shownBy(view: View, numbers: Prepared<'leak'>['numbers']): Shown | null
   }
   if (loss.steady !== null) {
     const { inQuietHours, drawless, since } = loss.steady
-    // Small uses by day can fall evenly for hours; half a day without any draw is nobody's day at home.
+    // Small uses by day can fall evenly for hours; most of a day without any draw is nobody's day at home.
     const byDay = drawless && loss.lastDrawAt !== null && at - loss.lastDrawAt >= numbers.drawless * SECOND
     // What a coarse sensor saw before people left may be their use.
-    const whileEmpty = empty && (drawless || loss.seemsEmpty === true || since >= (awaySince ?? at))
+    const saidEmpty = awaySince !== null && empty
+    const whileEmpty = saidEmpty && (drawless || loss.seemsEmpty === true || since >= awaySince)
     if (whileEmpty || inQuietHours || byDay) return { cause: 'steady', fall: loss.steady }
   }
   if (loss.nightly !== null) return { cause: 'nightly', fall: loss.nightly }
