@@ -32,6 +32,7 @@ import { loop } from './loop.js'
 import { browsersOf } from './browsers.js'
 import { startBeat, startUplink } from './outward.js'
 import { pageRefusals } from './page-refusals.js'
+import { picturesOf } from './pictures.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
 import { createSizingDesk, type SizingDesk, USUAL_ASK } from './sizing-desk.js'
@@ -116,6 +117,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   const ways = openWays(settings.sites, {
     now: () => clock.now(),
     publish,
+    pictures: picturesOf(options, store),
     push: { secret: store.secret('web-push'), browsers: browsersOf(options, store) },
   })
   const teller = createTeller({ store, sites: settings.sites, ways, clock, log, after: clock.after })

@@ -105,6 +105,8 @@ export const LIMITS = {
   /** Ways at work at the same time, and how many of them may be ways whose last attempt failed. */
   deliveryWaysMax: 64,
   deliveryFailingWaysMax: 16,
+  /** The picture of a mail: what a poor link carries beside the words. */
+  mailPictureBytesMax: 15_000,
   subjectCharsMax: 60,
   /** One text message by 3GPP TS 23.038, in 7-bit characters. */
   shortSeptetsMax: 160,

@@ -66,10 +66,13 @@ function sectionHtml({ heading, form, lines }: Section): string {
   return heading === null ? `<div style="margin-top:1.2em">${paragraphs}</div>` : head + paragraphs
 }
 
+/** How the paragraph of the link begins: nothing that people wrote can look like it, since it is escaped. */
+const LINK_BEGINS = '<p style="margin:1.4em 0"><a '
+
 function linkHtml(link: LongForm['link']): string {
   if (link === null || !/^https?:\/\//i.test(link.address)) return ''
   const style = 'display:inline-block;padding:.6em 1.2em;border:1px solid #666;border-radius:.3em;color:#123'
-  return `<p style="margin:1.4em 0"><a style="${style}" href="${escapeHtml(link.address)}">${escapeHtml(link.words)}</a></p>`
+  return `${LINK_BEGINS}style="${style}" href="${escapeHtml(link.address)}">${escapeHtml(link.words)}</a></p>`
 }
 
 /** A whole HTML document of the same sections. */
@@ -85,4 +88,14 @@ export function toHtml({ title, sections, link }: LongForm): string {
     linkHtml(link),
     '</body></html>',
   ].join('\n')
+}
+
+/** A document of `toHtml` with a picture of the mail (`cid`, RFC 2392) before its link; its words stand beneath it. */
+export function withPicture(html: string, cid: string, words: string): string {
+  const link = html.lastIndexOf(LINK_BEGINS)
+  const at = link >= 0 ? link : html.lastIndexOf('</body>')
+  if (at < 0) return html
+  const image = `<img src="cid:${escapeHtml(cid)}" alt="${escapeHtml(words)}" style="display:block;max-width:100%">`
+  const caption = `<p style="margin:.3em 0;font-size:.85em;color:#444">${escapeHtml(words)}</p>`
+  return `${html.slice(0, at)}<div style="margin:1.2em 0">${image}${caption}</div>\n${html.slice(at)}`
 }

@@ -10,6 +10,8 @@ import type { Ms } from '../../model/time.js'
 import { errorWords } from '../attempt.js'
 import { stableId } from '../key.js'
 import { oneLine } from '../line.js'
+import type { Picture, Pictures } from '../picture/picture.js'
+import { withPicture } from '../sections.js'
 import { failed, type SendResult, type Way, wayDown } from '../way.js'
 
 type EmailSettings = WaySettings & { readonly kind: 'email' }
@@ -43,15 +45,16 @@ async function transportFor(settings: EmailSettings) {
 }
 
 /** The mail of a message: for a text-message gateway the short form alone, else text and HTML. */
-function mailOf(message: Message, settings: EmailSettings, now: Ms) {
+function mailOf(message: Message, settings: EmailSettings, now: Ms, picture: Picture | null) {
   const from = oneLine(settings.from)
+  const cid = `${stableId(message.key)}.chart@${domainOf(from)}`
   // Gateways put the subject before the text, which would make two text messages of one: the short form goes alone.
   const body = settings.short
     ? { text: message.short }
     : {
         subject: oneLine(message.subject) || 'Sightglass',
         text: message.text,
-        ...(message.html === null ? {} : { html: message.html }),
+        ...htmlOf(message.html, picture, cid),
       }
   return {
     from,
@@ -61,6 +64,24 @@ function mailOf(message: Message, settings: EmailSettings, now: Ms) {
     // RFC 3834: keeps holiday replies and lists from answering a machine.
     headers: { 'Auto-Submitted': 'auto-generated' },
     ...body,
+  }
+}
+
+/** The HTML, with its picture within the mail itself: nothing is loaded from anywhere. */
+function htmlOf(html: string | null, picture: Picture | null, cid: string) {
+  if (html === null) return {}
+  if (picture === null) return { html }
+  return {
+    html: withPicture(html, cid, picture.words),
+    attachments: [
+      {
+        filename: 'last-24-hours.png',
+        content: picture.png,
+        contentType: 'image/png',
+        contentDisposition: 'inline' as const,
+        cid,
+      },
+    ],
   }
 }
 
@@ -85,14 +106,28 @@ function resultOf(error: unknown): SendResult {
   return wayDown(words)
 }
 
-/** An email way of the configuration. `now` dates the mail; the text itself says when the thing happened. */
-export function createEmailWay(settings: EmailSettings, now: () => Ms): Way {
+/** A picture is worth having and never worth a message: what goes wrong with it leaves it out. */
+function pictureOf(message: Message, settings: EmailSettings, pictures: Pictures | undefined): Picture | null {
+  if (settings.short || message.html === null || pictures === undefined) return null
+  try {
+    return pictures(message)
+  } catch {
+    return null
+  }
+}
+
+/**
+ * An email way of the configuration. `now` dates the mail; the text itself says when the thing happened. `pictures`:
+ * what is drawn into it, absent where nothing is stored.
+ */
+export function createEmailWay(settings: EmailSettings, now: () => Ms, pictures?: Pictures): Way {
   return {
     kind: 'email',
     async send(message, signal) {
       const transport = await transportFor(settings)
       try {
-        await transport.sendMail({ ...mailOf(message, settings, now()), signal })
+        const picture = pictureOf(message, settings, pictures)
+        await transport.sendMail({ ...mailOf(message, settings, now(), picture), signal })
         return { ok: true }
       } catch (error) {
         return resultOf(error)

@@ -4,6 +4,7 @@ import type { Ms } from '../../model/time.js'
 import { failed, type Way } from '../way.js'
 import { wayAddress } from '../way-book.js'
 import { publicLookup } from '../public-lookup.js'
+import type { Pictures } from '../picture/picture.js'
 import { createEmailWay } from './email.js'
 import { createMqttWay, type Publish } from './mqtt.js'
 import { type Browsers, createWebPushWay, pushKeys } from './web-push.js'
@@ -11,6 +12,8 @@ import { createWebhookWay } from './webhook.js'
 
 export type WayTools = {
   readonly now: () => Ms
+  /** What is drawn into mails; absent: nothing. */
+  readonly pictures?: Pictures
   readonly publish: Publish
   /** Who is told by web push, and 32 secret bytes from which its key pair is made; absent: nobody can be. */
   readonly push?: { readonly secret: Uint8Array; readonly browsers: Browsers }
@@ -21,10 +24,10 @@ const NO_BROWSERS: Way = {
   send: async () => failed(false, 'only the running daemon knows the browsers that asked to be told'),
 }
 
-function openWay(settings: WaySettings, { now, publish, push }: WayTools): Way {
+function openWay(settings: WaySettings, { now, publish, push, pictures }: WayTools): Way {
   switch (settings.kind) {
     case 'email':
-      return createEmailWay(settings, now)
+      return createEmailWay(settings, now, pictures)
     case 'webhook':
       return createWebhookWay(settings, now)
     case 'mqtt':
