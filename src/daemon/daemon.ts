@@ -114,12 +114,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     if (receiver === null) throw new Error('no broker is connected')
     await receiver.publish(topic, payload, publishOptions)
   }
-  const ways = openWays(settings.sites, {
-    now: () => clock.now(),
-    publish,
-    pictures: picturesOf(options, store),
-    push: { secret: store.secret('web-push'), browsers: browsersOf(options, store) },
-  })
+  const ways = waysOf(options, store, publish)
   const teller = createTeller({ store, sites: settings.sites, ways, clock, log, after: clock.after })
   parts.teller = teller
   const tellingTopic = createTellingTopic({ sites: settings.sites, teller, publish, log })
@@ -202,6 +197,15 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
       return stopping
     },
   }
+}
+
+function waysOf(options: DaemonOptions, store: Store, publish: Publish) {
+  return openWays(options.settings.sites, {
+    now: () => options.clock.now(),
+    publish,
+    pictures: picturesOf(options, store),
+    push: { secret: store.secret('web-push'), browsers: browsersOf(options, store) },
+  })
 }
 
 function tellOfDamage({ start }: Store, log: Log): void {
