@@ -30,7 +30,7 @@ describe.skipIf(chromium === null)('the page without a link (needs chromium)', (
     await keptTwoDaysEarlier(page)
     await page.reload()
     await page.waitForSelector('text=This page does not reach the daemon.')
-    expect(await page.textContent('#trouble')).toContain('What it shows is from Tue 3 Feb 14:05.')
+    expect(await page.textContent('#lost')).toContain('What it shows is from Tue 3 Feb 14:05.')
     expect(await page.textContent('#age')).toContain('last heard 2\u00a0d ago')
     expect(await page.textContent('h1')).toBe(
       'Last known, from Tue 3 Feb 14:05: Water has stopped arriving: the well may be dry, since 13:31.',
@@ -52,7 +52,7 @@ describe.skipIf(chromium === null)('the page without a link (needs chromium)', (
     await page.unroute('**/api/**')
     await page.evaluate(() => document.dispatchEvent(new Event('visibilitychange')))
     await page.waitForSelector('h1:text-is("Water has stopped arriving: the well may be dry, since 13:31.")')
-    expect(await page.isVisible('#trouble')).toBe(false)
+    expect(await page.isVisible('#lost')).toBe(false)
   })
 
   it('forgets what it kept when somebody signs out', async () => {

@@ -65,10 +65,10 @@ describe.skipIf(chromium === null)('the page (needs chromium)', () => {
     const { page } = await stage.open(createFakeSource(), DESK)
     await whole(page)
     await page.click('text=Pump current as a table')
-    const rows = await page.locator('#day table tbody tr').allTextContents()
+    const rows = await page.locator('#day figure table tbody tr').allTextContents()
     expect(rows.length).toBeGreaterThanOrEqual(24)
     expect(rows[0]).toContain('A')
-    expect(await page.locator('#day details').count()).toBe(3)
+    expect(await page.locator('#day figure details').count()).toBe(3)
   })
 
   it('draws probes and says what is reckoned where no level is measured', async () => {

@@ -23,6 +23,8 @@ export const SeriesBody = z
     from: Time,
     to: Time,
     expect_every_s: z.number(),
+    sd: z.number().describe('Standard uncertainty of one reading in the unit, its absolute part'),
+    gain_sd: z.number().describe('Its relative part: both together are the root of the sum of their squares'),
     rows: z.array(SeriesRow),
   })
   .meta({ id: 'Series' })

@@ -95,7 +95,7 @@ function signalBody(
     low: signal.low ?? spec.low,
     high: signal.high ?? spec.high,
     sd: signal.sd ?? spec.sd,
-    gain_sd: signal.sd === null ? spec.gainSd : 0,
+    gain_sd: spec.gainSd,
     at: isoOrNull(sample?.t ?? null),
     value: sample === null ? null : numberOrNull(sample.value),
     failed: sample !== null && Number.isNaN(sample.value),

@@ -3,6 +3,7 @@ import type { FreezeBody } from '../bodies/freeze.js'
 import type { CycleBody, DayBody, JournalBody } from '../bodies/history.js'
 import type { NowBody } from '../bodies/now.js'
 import type { SizingBody } from '../bodies/sizing.js'
+import type { UpkeepBody } from '../bodies/upkeep.js'
 import type { UsualBody } from '../bodies/usual.js'
 import { createCharts } from './charts.js'
 import { coldPart } from './cold.js'
@@ -19,7 +20,7 @@ import { sensorsPart } from './sensors-part.js'
 import { sectionDrawing } from './section-drawing.js'
 import { signInForm } from './sign-in.js'
 import { sizingPanel } from './sizing.js'
-import { journalForm, journalPart, modesPart, type UpkeepActs } from './upkeep.js'
+import { duePart, journalForm, journalPart, modesPart, type UpkeepActs } from './upkeep.js'
 import { usualPart } from './usual.js'
 import { tellPhonePart } from './tell-phone.js'
 import { type AlarmActs, wrongPart } from './wrong.js'
@@ -42,6 +43,8 @@ const sentence = found('sentence')
 const detail = found('detail')
 
 const trouble = el('p', { id: 'trouble', class: 'caution', role: 'alert', hidden: true })
+/** Stands while everything shown is old. */
+const lost = el('p', { id: 'lost', class: 'caution', role: 'alert', hidden: true })
 const wrong = part('wrong', 'What is wrong')
 const section = part('section', null)
 const glance = part('glance', null)
@@ -59,6 +62,7 @@ const sizing = sizingPanel(
 )
 const sensors = sensorsPart(() => latest?.now ?? null)
 const modes = part('modes', 'The place')
+const upkeep = part('upkeep', 'Upkeep')
 const journal = part('journal', 'Service log')
 
 /** What the daemon last said, and when by this machine's clock. */
@@ -68,10 +72,14 @@ let old = false
 let live: Live | null = null
 let chartsAt = Number.NEGATIVE_INFINITY
 
+function say(place: HTMLElement, words: string | null): void {
+  if (!place.isConnected) detail.after(place)
+  if (place.textContent !== words) place.textContent = words ?? ''
+  place.hidden = words === null
+}
+
 function complain(words: string | null): void {
-  if (!trouble.isConnected) detail.after(trouble)
-  if (trouble.textContent !== words) trouble.textContent = words ?? ''
-  trouble.hidden = words === null
+  say(trouble, words)
 }
 
 /** Runs something that acts, says what went wrong if it did, and asks anew. True when it worked. */
@@ -97,13 +105,15 @@ const upkeepActs: UpkeepActs = {
   away: async (away) => void (await doing(() => act('/api/away', { away }))),
   season: async (winterized) => void (await doing(() => act('/api/season', { winterized }))),
   maintenance: async (minutes) => void (await doing(() => act('/api/maintenance', { minutes }))),
-  journal: (text, newBaseline) =>
+  journal: (text, newBaseline, name) =>
     doing(async () => {
-      await act('/api/journal', { text, new_baseline: newBaseline })
+      await act('/api/journal', { text, new_baseline: newBaseline, upkeep: name })
       const people = peopleNow()
       if (people !== null) await showJournal(readAndKeep, people)
     }),
 }
+
+const form = journalForm(upkeepActs)
 
 function signOut(): void {
   void actWithoutSite('/api/session', undefined, 'DELETE')
@@ -147,8 +157,14 @@ function showNow(now: NowBody, people: People): void {
 }
 
 async function showJournal(from: Reader, people: People): Promise<void> {
-  const { entries } = await from<{ entries: JournalBody[] }>('/api/journal')
+  const [{ entries }, due] = await Promise.all([
+    from<{ entries: JournalBody[] }>('/api/journal'),
+    from<UpkeepBody>('/api/upkeep'),
+  ])
+  const owner = latest?.now.you.role === 'owner'
   journal.show(entries, () => journalPart(entries, people))
+  form.offer(due.upkeep.map(({ name }) => name))
+  upkeep.show([due.upkeep, owner], () => duePart(due, owner, people, upkeepActs))
 }
 
 async function showCold(from: Reader, people: People): Promise<void> {
@@ -191,7 +207,7 @@ async function showOld(): Promise<void> {
   const people = peopleNow()
   const first = !old
   old = true
-  complain(lostWords())
+  say(lost, lostWords())
   if (latest === null || people === null) {
     sentence.textContent = 'How it is there is not known.'
     return
@@ -230,7 +246,7 @@ async function refresh(everything = false): Promise<void> {
     const again = old
     latest = { now, at: Date.now() }
     old = false
-    if (trouble.textContent?.startsWith(LOST) === true) complain(null)
+    say(lost, null)
     const people = peopleOf(now)
     if (first) layOut(now)
     showNow(now, people)
@@ -240,35 +256,34 @@ async function refresh(everything = false): Promise<void> {
       chartsAt = Date.now()
       await Promise.all([charts.show(now, readAndKeep), showCold(readAndKeep, people)])
     }
-    if (first) afterFirst(now)
+    if (first) await afterFirst(now)
   } catch (error) {
     await failed(error)
   }
 }
 
 /** What can wait until the page stands. */
-function afterFirst(now: NowBody): void {
-  if (now.you.role === 'owner') void tellPhone.show()
+async function afterFirst(now: NowBody): Promise<void> {
   // Without the worker the page is what it was, but for opening without a link and being told.
-  if ('serviceWorker' in navigator) navigator.serviceWorker.register('/worker.js').catch(() => undefined)
+  if ('serviceWorker' in navigator) await navigator.serviceWorker.register('/worker.js').catch(() => undefined)
+  if (now.you.role === 'owner') await tellPhone.show()
 }
 
 function showAge(): void {
   const place = document.getElementById('age')
   if (latest !== null && place !== null) place.textContent = ageWords(latest.now, Date.now() - latest.at)
-  if (old) complain(lostWords())
+  if (old) say(lost, lostWords())
 }
 
 function layOut(now: NowBody): void {
   const owner = now.you.role === 'owner'
-  const write = owner ? el('section', { 'aria-label': 'Write' }, journalForm(upkeepActs)) : null
   if (owner) ways.element.append(tellPhone.element)
   const unheard = now.last_heard === null
   if (unheard) sensors.begin()
   const first = [wrong, section, glance, charts, cold, fills, days, usual, sizing, boards, ways, refused]
-  const parts = [...first, modes, journal].map((one) => one.element)
-  page.replaceChildren(sentence, detail, trouble, ...(unheard ? [sensors.element] : []), ...parts)
-  if (write !== null) page.append(write)
+  const parts = [...first, modes, upkeep, journal].map((one) => one.element)
+  page.replaceChildren(sentence, detail, lost, trouble, ...(unheard ? [sensors.element] : []), ...parts)
+  if (owner) page.append(el('section', { 'aria-label': 'Write into the service log' }, form.element))
   if (!unheard) page.append(sensors.element)
   live ??= keepLive((kinds) => void refresh([...kinds].some((kind) => kind === 'cycles' || kind === 'journal')))
 }

@@ -19,7 +19,7 @@ const MONTHS = [
 ] as const
 
 /** Noon of a date in UTC lies on that date, or on the one beside it, in any zone: near enough to find it from. */
-function dayAround(date: string, timezone: string) {
+export function dayAround(date: string, timezone: string) {
   const { dayOf } = createCalendar(timezone)
   const noon = Date.parse(`${date}T12:00:00Z`)
   for (const at of [noon, noon - 12 * HOUR, noon + 12 * HOUR]) {
