@@ -14,6 +14,8 @@ import { usual } from './usual.js'
 /** Without a rating or a learned current, this much is a running pump. */
 const FIRST_THRESHOLD_A = 0.4
 const LEAST_THRESHOLD_A = 0.15
+/** A run has ended below this share of the threshold: near it, since a dry pump still draws far more than a shifted zero. */
+const OFF_SHARE = 0.9
 /** The zero of a Hall sensor drifts over hours with temperature; it is followed with this time constant. */
 const ZERO_TAU_S = 1200
 /** A stop is sure after this many samples or this long; shorter drop-outs are bridged. */
@@ -76,7 +78,7 @@ export function takeCurrent(plan: SitePlan, state: EngineState, t: Ms, raw: numb
 
 function restingSample(state: EngineState, t: Ms, raw: number, net: number, on: number): void {
   const pump = state.pump
-  if (pump.seen && Math.abs(net) < 0.6 * on) {
+  if (pump.seen && Math.abs(net) < OFF_SHARE * on) {
     const share = 1 - Math.exp(-(t - pump.lastT) / 1000 / ZERO_TAU_S)
     const zero = pump.zeroA + share * (raw - pump.zeroA)
     pump.zeroA = Math.max(-1, Math.min(1, zero))
@@ -148,7 +150,7 @@ function beginRun(plan: SitePlan, state: EngineState, t: Ms, net: number): void 
 
 function runningSample(plan: SitePlan, state: EngineState, run: Run, t: Ms, net: number, on: number): void {
   const gap = signalGapMs(plan)
-  if (net > 0.6 * on) {
+  if (net > OFF_SHARE * on) {
     run.lastOn = t
     run.offAt = null
     run.offCount = 0
