@@ -46,7 +46,7 @@ function whyNow(said: Said, alarm: Alarm, site: SiteSettings): readonly string[]
       return [`This was first told ${formatLocalTime(alarm.raised, site.timezone)} and nobody has acknowledged it.`]
     case 'escalated':
       return [
-        `This was told to others ${formatLocalTime(alarm.raised, site.timezone)}; nobody has acknowledged it, so you are told too.`,
+        `This was first told ${formatLocalTime(alarm.raised, site.timezone)}; nobody has acknowledged it, so it is handed on to you.`,
       ]
   }
 }

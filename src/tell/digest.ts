@@ -106,7 +106,10 @@ export function digest(request: DigestRequest): Message {
   const long = {
     title: subjectLine('', placeName(site), what),
     sections: [
-      list(OPENING[why], [...earlier, ...stories.map(({ line }) => line)]),
+      {
+        ...list(OPENING[why], [...earlier, ...stories.map(({ line }) => line)]),
+        struck: all.map(({ cleared }) => cleared),
+      },
       ...standing,
       prose(null, `Times are local, ${zoneWords(now, site.timezone)}.`),
     ],

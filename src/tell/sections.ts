@@ -8,6 +8,8 @@ export type Section = {
   /** `list`: one item a line; `numbered`: the order matters; `prose`: a paragraph a line; `block`: kept as written. */
   readonly form: 'prose' | 'list' | 'numbered' | 'block'
   readonly lines: readonly string[]
+  /** Of a list: which lines are over and done with; crossed out where the form can. */
+  readonly struck?: readonly boolean[]
 }
 
 export type LongForm = {
@@ -53,12 +55,16 @@ export function escapeHtml(text: string): string {
   return text.replace(/[&<>"']/g, (char) => ENTITIES[char] ?? '')
 }
 
-function sectionHtml({ heading, form, lines }: Section): string {
+function sectionHtml({ heading, form, lines, struck }: Section): string {
   const head =
     heading === null ? '' : `<h2 style="font-size:1em;margin:1.2em 0 .3em;color:#444">${escapeHtml(heading)}</h2>`
   if (form === 'list' || form === 'numbered') {
     const tag = form === 'list' ? 'ul' : 'ol'
-    const items = lines.map((line) => `<li>${escapeHtml(line)}</li>`).join('')
+    const items = lines
+      .map((line, at) =>
+        struck?.[at] === true ? `<li><s>${escapeHtml(line)}</s></li>` : `<li>${escapeHtml(line)}</li>`,
+      )
+      .join('')
     return `${head}<${tag} style="margin:.3em 0;padding-left:1.4em">${items}</${tag}>`
   }
   if (form === 'block') return `${head}<div style="white-space:pre-wrap">${escapeHtml(lines.join('\n'))}</div>`

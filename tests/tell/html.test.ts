@@ -23,6 +23,7 @@ const form: fc.Arbitrary<LongForm> = fc.record({
       heading: fc.option(nasty),
       form: fc.constantFrom('prose' as const, 'list' as const, 'numbered' as const, 'block' as const),
       lines,
+      struck: fc.array(fc.boolean(), { maxLength: 4 }),
     }),
     { maxLength: 4 },
   ),
@@ -33,7 +34,7 @@ const form: fc.Arbitrary<LongForm> = fc.record({
 
 /** Every tag that the mail itself is made of, with nothing in it but its own style or address. */
 const OWN =
-  /<!doctype html>|<\/?(html|head|body|title|h1|h2|p|ul|ol|li|div|a)( (lang|style|href)="[^"<>]*")*>|<meta charset="utf-8">/g
+  /<!doctype html>|<\/?(html|head|body|title|h1|h2|p|ul|ol|li|s|div|a)( (lang|style|href)="[^"<>]*")*>|<meta charset="utf-8">/g
 
 describe('the HTML of a mail', () => {
   it('has no tag and no attribute but its own, whatever the words are', () => {
