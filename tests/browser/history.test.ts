@@ -157,3 +157,32 @@ describe.skipIf(chromium === null)('upkeep and the log (needs chromium)', () => 
     expect(complaints).toEqual([])
   })
 })
+
+describe.skipIf(chromium === null)('fills (needs chromium)', () => {
+  const stage = createStage(chromium)
+
+  it.each([
+    ['a phone', PHONE],
+    ['a desk', DESK],
+  ])(
+    'on %s show how they have changed, and one opened beside those before it with its data',
+    async (_name, options) => {
+      const { page, complaints } = await stage.open(createFakeSource(), options)
+      await whole(page)
+      const names = await page.locator('#fills svg.trend title').allTextContents()
+      expect(names).toHaveLength(3)
+      expect(names[0]).toMatch(/^Length of a fill of 12 fills since Sun 18 Jan 14:22: /)
+      await page.locator('#fills button[aria-label="Open the fill of Fri 23 Jan 22:22"]').press('Enter')
+      await page.waitForSelector('#one-fill h3:text("The fill of Fri 23 Jan 22:22")')
+      expect(await page.locator('#one-fill svg path.course.other').count()).toBe(2 * 3)
+      await page.click('#one-fill summary:has-text("Rise of the level")')
+      expect(await page.locator('#one-fill table tbody tr').count()).toBeGreaterThan(5)
+      expect(await page.evaluate(() => document.documentElement.scrollWidth)).toBeLessThanOrEqual(
+        options.viewport.width,
+      )
+      await page.click('text=Shut this fill')
+      expect(await page.isVisible('#one-fill')).toBe(false)
+      expect(complaints).toEqual([])
+    },
+  )
+})

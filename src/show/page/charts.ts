@@ -14,7 +14,7 @@ import { type Reader, read as readNow } from './net.js'
 import { NOT_KNOWN, type People, peopleOf, signalWords } from './people.js'
 import type { Plot } from './plot.js'
 import { readingOf } from './signal-kind.js'
-import { instantWords, type Span, USUAL_SPAN_MS } from './span.js'
+import { instantWords, pointsFor, type Span, USUAL_SPAN_MS } from './span.js'
 import { spanControls } from './span-controls.js'
 
 /** As fine as a phone can show, and small to fetch; a desk takes some more. */
@@ -173,7 +173,7 @@ export function createCharts(): Charts {
 
   /** The usual span is asked for without its ends: so the daemon says what its last day is, and it can be kept. */
   async function fetchAll({ read }: Shown, curves: readonly Curve[], span: Span): Promise<readonly SeriesBody[]> {
-    const points = matchMedia('(width >= 52rem)').matches ? POINTS.desk : POINTS.phone
+    const points = pointsFor(span.to - span.from, matchMedia('(width >= 52rem)').matches ? POINTS.desk : POINTS.phone)
     const usual = span.live && span.to - span.from === USUAL_SPAN_MS
     const ask = usual ? read : readNow
     const ends = usual ? '' : `&${query(span)}`

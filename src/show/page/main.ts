@@ -177,12 +177,12 @@ const refused = part('refused', null)
 async function showHistory(from: Reader, now: NowBody, people: People): Promise<void> {
   const first = new Date(Date.parse(now.at) - DAYS_SHOWN_MS).toISOString().slice(0, 10)
   const [cycleList, dayList, refusals, learned] = await Promise.all([
-    from<{ cycles: CycleBody[] }>('/api/cycles', 'limit=12'),
+    from<{ cycles: CycleBody[] }>('/api/cycles', 'limit=60'),
     from<{ days: DayBody[] }>('/api/days', `from=${first}`),
     from<{ refused: Parameters<typeof refusedPart>[0] }>('/api/refused'),
     from<UsualBody>('/api/usual'),
   ])
-  fills.show(cycleList.cycles, () => fillsPart(cycleList.cycles, people))
+  fills.show([cycleList.cycles, learned.figures], () => fillsPart(cycleList.cycles, learned, now, people))
   days.show(dayList.days, () => daysPart(dayList.days, people))
   refused.show(refusals.refused, () => refusedPart(refusals.refused, people))
   usual.show(learned, () => usualPart(learned, people))

@@ -43,7 +43,7 @@ export function spanControls(asks: SpanAsks): SpanControls {
     made.dataset.ms = String(ms)
     return made
   })
-  const signals = el('fieldset', {}, el('legend', {}, 'Curves'))
+  const signals = el('div', { class: 'curves', role: 'group', 'aria-label': 'Curves' })
   let offered = ''
 
   function nowMs(): number {
@@ -133,7 +133,7 @@ export function spanControls(asks: SpanAsks): SpanControls {
         const box = el('input', { type: 'checkbox', value: curve.key, checked: chosen.includes(curve.key) })
         return el('label', { class: 'check' }, box, ` ${curve.title}`)
       })
-      signals.replaceChildren(el('legend', {}, 'Curves'), ...boxes)
+      signals.replaceChildren(...boxes)
     },
     complain,
   }

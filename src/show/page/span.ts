@@ -24,6 +24,14 @@ export function lastSpan(ms: Ms, now: Ms): Span {
   return { from: now - ms, to: now, live: true }
 }
 
+/** From here on a point is a day at least: then the daemon answers from its roll-ups of days, a year in a moment. */
+const BY_DAY_MS = 120 * DAY
+
+/** How many points to ask for, of at most so many. */
+export function pointsFor(spanMs: Ms, most: number): number {
+  return spanMs > BY_DAY_MS ? Math.min(most, Math.floor(spanMs / DAY)) : most
+}
+
 /** Half its own length earlier (−1) or later (+1), never past now. */
 export function moved(span: Span, way: -1 | 1, now: Ms): Span {
   const width = span.to - span.from
