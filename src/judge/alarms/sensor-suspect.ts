@@ -51,7 +51,12 @@ const KINDS: Readonly<Record<SuspectKind, KindWords>> = {
     quantity: 'ratio',
     usual: 'none',
     says: 'sends values that mean "sensor failed"',
-    causes: ['A wire is off or wet.', 'The sensor is broken.', 'Its supply is too low.'],
+    causes: [
+      'A wire is off or wet.',
+      'The sensor is broken.',
+      'Its supply is too low.',
+      'Its values come in another unit or scale, as after new firmware: the refused records show them.',
+    ],
   },
   'too-fast': {
     figure: 'Steps that nothing real makes',
