@@ -114,7 +114,7 @@ function marksList(marks: readonly Mark[], span: Span, zone: string): HTMLElemen
       'details',
       { id: 'marks' },
       el('summary', {}, 'What happened in this span'),
-      table(`Fills, alarms and log entries${more}, newest first`, ['When', 'What', ''], rows),
+      table(`Fills, alarms and log entries${more}, newest first`, ['When', 'What', 'More of it'], rows),
     ),
   )
 }

@@ -82,7 +82,7 @@ export function table(caption: string, head: readonly string[], rows: readonly (
   }
   return el(
     'div',
-    { class: 'scroll', role: 'region', 'aria-label': caption, tabindex: 0 },
+    { class: 'scroll', role: 'group', 'aria-label': caption, tabindex: 0 },
     el(
       'table',
       {},

@@ -1,4 +1,6 @@
 /** Starts the page: asks, draws, and keeps what it shows fresh and honest about its age. */
+import type { AlarmSettingsBody } from '../bodies/alarm-settings.js'
+import type { AlarmBody } from '../bodies/alarms.js'
 import type { FreezeBody } from '../bodies/freeze.js'
 import type { CycleBody, DayBody, JournalBody } from '../bodies/history.js'
 import type { NowBody } from '../bodies/now.js'
@@ -12,6 +14,7 @@ import { daysPart, fillsPart } from './fills.js'
 import { batteryPart, pumpPart, skyPart, waterPart } from './glance.js'
 import { ageWords, headPart } from './head.js'
 import { boardsPart, refusedPart, waysPart } from './house.js'
+import { lazyPart } from './lazy-part.js'
 import { keepLive, type Live } from './live.js'
 import { forget, kept, readAndKeep, readKept } from './kept.js'
 import { act, actWithoutSite, type Reader, Refused, read, Unreachable } from './net.js'
@@ -46,7 +49,7 @@ const trouble = el('p', { id: 'trouble', class: 'caution', role: 'alert', hidden
 /** Stands while everything shown is old. */
 const lost = el('p', { id: 'lost', class: 'caution', role: 'alert', hidden: true })
 const wrong = part('wrong', 'What is wrong')
-const section = part('section', null)
+const section = part('section', 'Now')
 const glance = part('glance', null)
 const charts = createCharts()
 const cold = part('cold', 'Cold tonight')
@@ -61,6 +64,16 @@ const sizing = sizingPanel(
   () => latest?.now.site.units ?? 'us',
 )
 const sensors = sensorsPart(() => latest?.now ?? null)
+const alarmsPart = lazyPart('alarms', 'Alarms: what each goes by, and those of the last month', async () => {
+  const people = peopleNow()
+  if (latest === null || people === null) return []
+  const [{ alarmList }, body, { past }] = await Promise.all([
+    import('./alarm-list.js'),
+    read<AlarmSettingsBody>('/api/alarm-settings'),
+    read<{ past: AlarmBody[] }>('/api/alarms'),
+  ])
+  return alarmList(body, past, latest.now.site.units, people)
+})
 const modes = part('modes', 'The place')
 const upkeep = part('upkeep', 'Upkeep')
 const journal = part('journal', 'Service log')
@@ -284,6 +297,7 @@ function layOut(now: NowBody): void {
   const parts = [...first, modes, upkeep, journal].map((one) => one.element)
   page.replaceChildren(sentence, detail, lost, trouble, ...(unheard ? [sensors.element] : []), ...parts)
   if (owner) page.append(el('section', { 'aria-label': 'Write into the service log' }, form.element))
+  page.append(alarmsPart)
   if (!unheard) page.append(sensors.element)
   live ??= keepLive((kinds) => void refresh([...kinds].some((kind) => kind === 'cycles' || kind === 'journal')))
 }

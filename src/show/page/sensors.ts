@@ -70,7 +70,7 @@ function connectPart(board: SignalsBody['boards'][number], { body }: Found): HTM
 }
 
 function code(text: string): HTMLElement {
-  return el('pre', { tabindex: 0, role: 'region', 'aria-label': 'To copy' }, el('code', {}, text))
+  return el('pre', { tabindex: 0, role: 'group', 'aria-label': 'To copy' }, el('code', {}, text))
 }
 
 export type SensorsView = { readonly element: HTMLElement; readonly stop: () => void }
@@ -156,14 +156,14 @@ export function sensorsView(now: () => NowBody, open: boolean): SensorsView {
       acts.append(
         pressed(
           `Nothing flows now: take this as zero`,
-          `${signalWords(key)}: nothing flows now, take this as zero`,
+          `Nothing flows now: take this as zero: ${signalWords(key)}`,
           () => {
             const signal = found?.body.signals.find((one) => one.key === key)
             const mean = signal === undefined ? null : zeroOf(signal)
             if (signal !== undefined && mean !== null) propose(signal, zeroChange(signal, mean))
           },
         ),
-        pressed('It is the wrong way round', `${signalWords(key)} is the wrong way round`, () => {
+        pressed('It is the wrong way round', `It is the wrong way round: ${signalWords(key)}`, () => {
           const signal = found?.body.signals.find((one) => one.key === key)
           if (signal !== undefined) propose(signal, turnedChange(signal))
         }),

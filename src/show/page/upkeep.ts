@@ -131,7 +131,7 @@ export function duePart(body: UpkeepBody, owner: boolean, people: People, acts: 
       const every = `${one.every_days} d`
       return owner ? [one.name, every, due, done] : [one.name, every, due]
     })
-  const head = ['What', 'Every', 'Due', ...(owner ? [''] : [])]
+  const head = ['What', 'Every', 'Due', ...(owner ? ['Note it'] : [])]
   return [table('What is to be done again and again', head, rows)]
 }
 

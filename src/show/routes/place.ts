@@ -1,5 +1,6 @@
-/** Routes about the place itself: its signals as they come in, and its upkeep. */
+/** Routes about the place itself: its signals as they come in, its upkeep, and what its alarms go by. */
 import type { FastifyPluginAsyncZod } from 'fastify-type-provider-zod'
+import { AlarmSettingsBody, alarmSettingsBody } from '../bodies/alarm-settings.js'
 import { askedSite, SiteQuery } from '../bodies/common.js'
 import { SignalsBody, signalsBody } from '../bodies/signals.js'
 import { UpkeepBody, upkeepBody } from '../bodies/upkeep.js'
@@ -19,6 +20,19 @@ export function placeRoutes({ source, broker }: AppDeps): FastifyPluginAsyncZod 
         },
       },
       ({ query }) => signalsBody(source, askedSite(source, query.site), broker),
+    )
+
+    app.get(
+      '/api/alarm-settings',
+      {
+        schema: {
+          summary: 'What each alarm goes by: its settings, the default beside what the configuration says',
+          tags: ['read'],
+          querystring: SiteQuery,
+          response: { 200: AlarmSettingsBody, ...COMMON_ERRORS },
+        },
+      },
+      ({ query }) => alarmSettingsBody(askedSite(source, query.site)),
     )
 
     app.get(
