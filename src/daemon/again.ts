@@ -1,11 +1,17 @@
 /** Going back: the state of an earlier hour is taken up and the stored samples after it run again, in their order. */
 import type { EngineState } from '../infer/state.js'
+import { LIMITS } from '../model/limits.js'
 import { HOUR, type Ms } from '../model/time.js'
 import type { Store } from '../record/store.js'
 import type { SiteLine } from './site-line.js'
 
 /** Event time read from the store at once; short enough that a step stays short, long enough to read in one go. */
-const SLICE_MS = 6 * HOUR
+const SLICE_MS = HOUR
+/**
+ * What a look at the place costs beside a sample: where boards send seldom, the looks of a day are most of the work, and
+ * a piece counted in samples alone kept everything else waiting for more than a second.
+ */
+const LOOK_SAMPLES = 20
 
 type Point = { readonly at: Ms; readonly state: EngineState }
 
@@ -62,7 +68,7 @@ export class Again {
     this.#position = at
   }
 
-  /** Runs a piece of at most about `samplesMax` samples; returns how many it was. */
+  /** Runs a piece that costs about as much as `samplesMax` samples at most; returns what it cost, in samples. */
   progress(samplesMax: number): number {
     if (this.#position === null) this.begin()
     let position = this.#position ?? this.#target
@@ -75,6 +81,7 @@ export class Again {
     while (position < this.#target && taken < samplesMax) {
       const to = Math.min(this.#target, position + SLICE_MS)
       this.#store.read(this.#line.series, position, to, each)
+      taken += ((to - position) / LIMITS.tickMs) * LOOK_SAMPLES
       position = to
     }
     this.#position = position

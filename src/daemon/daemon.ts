@@ -67,7 +67,7 @@ export type Daemon = {
 export class StartError extends Error {}
 
 /** Samples that a step may run through at once when it goes back, so that messages are not kept waiting. */
-const STEP_SAMPLES_MAX = 40_000
+const STEP_SAMPLES_MAX = 15_000
 const STEP_MS = SECOND
 /** The next step while there is more to go back over: soon, with room for messages in between. */
 const STEP_AGAIN_MS = 20

@@ -1,7 +1,7 @@
 /**
  * `npm run bench`: every promise about speed and memory, measured on this machine beside its yardstick in the same run,
- * in turn. `--rounds N` (3), `--seconds N` a measurement (6), `--only WORD…` of embedded, backlog, outside, replay and
- * memory, `--write` puts the result into docs/performance.md, `--program FOLDER` measures another build. Exits with 1
+ * in turn. `--rounds N` (3), `--seconds N` a measurement (6), `--only WORD…` of embedded, backlog, outside, replay,
+ * memory and flood, `--write` puts the result into docs/performance.md, `--program FOLDER` measures another build. Exits with 1
  * when a promise is missed.
  */
 import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs'
@@ -11,6 +11,7 @@ import { fileURLToPath } from 'node:url'
 import { parseArgs } from 'node:util'
 import { needs } from '../support/needs.js'
 import { backlog } from './backlog.js'
+import { flood, FLOOD_MESSAGES } from './flood.js'
 import { bareBroker, liveBoards, type Rate, type Sizes } from './embedded.js'
 import { idleMemory } from './memory.js'
 import { daemonOutside, pythonWithClient, scriptOutside } from './outside.js'
@@ -18,7 +19,7 @@ import { ratesByHistory } from './history.js'
 import { makeCapture, replayRate } from './replay.js'
 import { machine, type Row, holds, tableOf, versionOf } from './table.js'
 
-const PARTS = ['embedded', 'backlog', 'outside', 'replay', 'memory'] as const
+const PARTS = ['embedded', 'backlog', 'outside', 'replay', 'memory', 'flood'] as const
 const DOC = fileURLToPath(new URL('../../docs/performance.md', import.meta.url))
 const BEGIN = '<!-- measured: begin -->'
 const END = '<!-- measured: end -->'
@@ -167,6 +168,26 @@ async function memoryRows(): Promise<Row[]> {
   ]
 }
 
+async function floodRows(): Promise<Row[]> {
+  const startMs = Date.now()
+  const found = await inTurn('flood', async () => {
+    const { counts, idleP99Ms } = await flood({ program, count: FLOOD_MESSAGES, spreadMs: 60_000, seed: 3, startMs })
+    return { p99: counts.delayP99Ms, most: counts.delayMaxMs, idle: idleP99Ms }
+  })
+  const what = `${FLOOD_MESSAGES.toLocaleString('en-US')} shuffled messages of three days within a minute: delay of the event loop`
+  return [
+    {
+      what: `${what}, 99 of 100 below`,
+      note: 'deriving the three days anew counted in',
+      values: found.map(({ p99 }) => p99),
+      beside: [],
+      unit: 'ms',
+      most: 200,
+    },
+    { what: `${what}, longest`, values: found.map(({ most }) => most), beside: [], unit: 'ms' },
+  ]
+}
+
 function written(text: string): void {
   const doc = readFileSync(DOC, 'utf8')
   const [from, to] = [doc.indexOf(BEGIN), doc.indexOf(END)]
@@ -183,6 +204,7 @@ const rows = [
   ...(wants('outside') ? await outsideRows() : []),
   ...(wants('replay') ? await replayRows() : []),
   ...(wants('memory') ? await memoryRows() : []),
+  ...(wants('flood') ? await floodRows() : []),
 ]
 const about = `${new Date().toISOString().slice(0, 10)}, ${where}; aedes ${versionOf('aedes')}. ${rounds} rounds of ${seconds} s each; medians.`
 const text = `${about}\n\n${tableOf(rows)}`
