@@ -26,6 +26,7 @@ import { placeRoutes } from './routes/place.js'
 import { healthRoute, machineRoutes } from './routes/machine.js'
 import { pushRoutes } from './routes/push.js'
 import { readRoutes } from './routes/read.js'
+import { seasonRoutes } from './routes/season.js'
 import { sessionRoutes } from './routes/session.js'
 import { sizingRoute } from './routes/sizing.js'
 import { tokenRoutes } from './routes/tokens.js'
@@ -148,6 +149,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     guarded.register(pushRoutes(deps))
     guarded.register(sessionRoutes(deps, sessions))
     guarded.register(tokenRoutes(deps))
+    guarded.register(seasonRoutes(deps))
     guarded.register(machineRoutes(deps, sessions, hub))
     guarded.get('/api/openapi.json', { schema: { hide: true }, config: { needs: 'viewer' } }, () => app.swagger())
   })

@@ -23,7 +23,6 @@ const JournalAsked = z.strictObject({
   upkeep: z.string().max(60).nullable().default(null).describe('Name of the upkeep that was done'),
 })
 const AwayAsked = z.strictObject({ away: z.boolean().nullable().describe('null: back to calendar and signal') })
-const SeasonAsked = z.strictObject({ winterized: z.boolean() })
 const MaintenanceAsked = z.strictObject({
   minutes: z.number().int().min(0).max(LIMITS.maintenanceMinutesMax).describe('0 ends maintenance now'),
 })
@@ -137,27 +136,6 @@ function awayRoute(app: App, { source }: AppDeps): void {
   )
 }
 
-function seasonRoute(app: App, { source }: AppDeps): void {
-  app.post(
-    '/api/season',
-    {
-      config: owner,
-      schema: {
-        summary: 'Say that the place is drained for the winter, or in use again',
-        tags: ['act'],
-        querystring: SiteQuery,
-        body: SeasonAsked,
-        response: { 200: Done, ...COMMON_ERRORS },
-      },
-    },
-    (request) => {
-      const site = askedSite(source, request.query.site)
-      source.setWinterized(site.id, request.body.winterized, requirePerson(request).name)
-      return { done: true as const }
-    },
-  )
-}
-
 function maintenanceRoute(app: App, { source }: AppDeps): void {
   app.post(
     '/api/maintenance',
@@ -186,7 +164,6 @@ export function actRoutes(deps: AppDeps): FastifyPluginAsyncZod {
     shelveRoute(app, deps)
     journalRoute(app, deps)
     awayRoute(app, deps)
-    seasonRoute(app, deps)
     maintenanceRoute(app, deps)
   }
 }
