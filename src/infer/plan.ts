@@ -126,10 +126,11 @@ export function createPlan(site: SiteSettings): SitePlan {
   }
 }
 
-/** A line's own thermometer: the one it names; the only unnamed one belongs to the only line in the open that names none. */
+/** A line's own thermometer: the one it names; one that no line names belongs to the only line in the open that names none. */
 function lineSignal(site: SiteSettings, line: LineSettings, signals: readonly SignalPlan[]): number | null {
   const nameless = site.lines.filter((one) => one.temperatureKey === null && one.kind !== 'buried')
-  const key = line.temperatureKey ?? (nameless.length === 1 && nameless[0] === line ? 'line-temperature' : null)
+  const free = site.lines.every((one) => one.temperatureKey !== 'line-temperature')
+  const key = line.temperatureKey ?? (free && nameless.length === 1 && nameless[0] === line ? 'line-temperature' : null)
   const at = key === null ? -1 : signals.findIndex((signal) => signal.key === key)
   return at < 0 ? null : at
 }

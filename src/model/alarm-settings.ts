@@ -241,11 +241,11 @@ export const ALARM_SPECS = {
   'freeze-risk': {
     priority: 'high',
     onDelayS: 60,
-    offDelayS: 7_200,
+    offDelayS: 172_800,
     numbers: {
       chance: {
         kind: 'ratio',
-        default: 0.15,
+        default: 0.07,
         meaning:
           'A line is threatened when it could be at 0 °C within `ahead`, and the chance that it comes there by morning is at least this.',
       },
@@ -256,16 +256,21 @@ export const ALARM_SPECS = {
       },
       chance_early: {
         kind: 'ratio',
-        default: 0.3,
+        default: 0.25,
         meaning:
           'The same before two hours after sunset, when there is only a first idea of the night, and while its method has fewer than 8 nights to show.',
       },
-      chance_to_end: { kind: 'ratio', default: 0.01, meaning: 'It ends when that chance is below this.' },
+      chance_to_end: {
+        kind: 'ratio',
+        default: 0.05,
+        meaning:
+          'It ends when that chance has been below this for the whole off-delay: a mild night or two end no cold spell.',
+      },
       ahead: {
         kind: 'duration',
-        default: 12_600,
+        default: 16_200,
         meaning:
-          'What is possible but not likely is told when the line could be at 0 °C within this time (before two hours after sunset: within this time after that moment).',
+          'What is possible but not likely is told when the line, in a night far colder than expected, could be at 0 °C within this time.',
       },
       falls_within: {
         kind: 'duration',
@@ -351,7 +356,8 @@ export const ALARM_SPECS = {
       regular_starts: {
         kind: 'count',
         default: 12,
-        meaning: 'Starts in a row with even pauses, 6 at least, before they are told: people may draw evenly for a while.',
+        meaning:
+          'Starts in a row with even pauses, 6 at least, before they are told: people may draw evenly for a while.',
       },
       regular_for: { kind: 'duration', default: 1_200, meaning: 'And for no less than this.' },
       runs_on: {

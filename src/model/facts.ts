@@ -133,7 +133,7 @@ export type LineFacts = {
   frozenSince: Ms | null
   /** Hours until 0 °C: by tonight's course where there is one, else at the present rate; null: it does not come there. */
   hoursToZero: number | null
-  /** The same if the night becomes one sd colder than expected. */
+  /** The same if the night becomes 1.5 sd colder than expected. */
   hoursToZeroLeast: number | null
   /** Hours until its standing water is frozen through; null: not by the next morning. */
   hoursToIce: number | null

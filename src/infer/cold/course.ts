@@ -90,6 +90,7 @@ export function coursePoints(outlook: Outlook, now: Ms): CoursePoint[] {
 }
 
 export type Followed = {
+  /** How cold it would become if its water did not hold it at 0 °C while it turns to ice: how near to 0, or how far below. */
   readonly min: number
   readonly minAt: Ms
   readonly zeroAt: Ms | null
@@ -111,15 +112,19 @@ export function followOutlook(
   warmerC: number,
 ): Followed {
   const water: Standing = { c: from.c, ice: from.ice }
+  let plain = water.c
   let min = water.c
   let minAt = now
   let zeroAt: Ms | null = water.c <= 0 ? now : null
   let iceAt: Ms | null = water.ice >= 1 ? now : null
+  const share = 1 - Math.exp(-STEP_MS / HOUR / pipe.timeConstantH)
   for (let t = now; t < outlook.until; t += STEP_MS) {
     const middle = outlook.at(t + STEP_MS / 2)
-    stand(water, pipe, middle.c + shiftSd * middle.sd + warmerC, STEP_MS / HOUR)
-    if (water.c < min) {
-      min = water.c
+    const around = middle.c + shiftSd * middle.sd + warmerC
+    stand(water, pipe, around, STEP_MS / HOUR)
+    plain += (around - plain) * share
+    if (plain < min) {
+      min = plain
       minAt = t + STEP_MS
     }
     if (zeroAt === null && water.c <= 0) zeroAt = t + STEP_MS

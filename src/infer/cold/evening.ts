@@ -5,8 +5,8 @@ import { sunDay } from '../sun/day.js'
 import type { Place } from '../sun/place.js'
 import { dewPointC } from './dew-point.js'
 import { choose, generalMinimum, ownMinimum, skyCode, skyOf } from './methods.js'
-import { fallenShare } from './night-course.js'
-import { type ColdState, type Evening, KEPT, keep, round2 } from './state.js'
+import { followNight, noteMarks } from './night-marks.js'
+import { type ColdState, type Evening, KEPT, keep, MARKS, round2 } from './state.js'
 
 /** The coldest comes around sunrise; an hour after it the night is over. */
 const OVER_AFTER_MS = HOUR
@@ -15,8 +15,6 @@ const MISSED_MS = 30 * MINUTE
 /** Age at which a forecast from elsewhere no longer speaks of tonight. */
 const FORECAST_STALE_MS = 20 * HOUR
 const HUMIDITY_STALE_MS = HOUR
-/** How far a moment of the night lies from the FAO's course, °C. */
-const COURSE_SD_C = 1
 /** The first idea is compared with the night as it was this long before sunset. */
 const EARLY_MS = 3 * HOUR
 const EARLY_BEFORE_C = 3.5
@@ -24,9 +22,21 @@ const EARLY_NIGHTS = 4
 /** How much of today's difference from yesterday lasts until the night's end. */
 const LASTS = 0.6
 
-/** Moves the evening on. `c`: mean of the last ten minutes, `harvestWh`: the day's so far; null: not known. */
-export function followEvening(cold: ColdState, place: Place, at: Ms, c: number | null, harvestWh: number | null): void {
-  if (cold.evening !== null && at >= cold.evening.over) closeNight(cold, cold.evening)
+/** Between these a line's thermometer stays while its water turns to ice, °C. */
+const ICE_C = { least: -3, most: 0.2 } as const
+
+export type Evidence = {
+  /** Mean of the last ten minutes; null: not known. */
+  readonly c: number | null
+  /** The day's so far; null: not known. */
+  readonly harvestWh: number | null
+  /** The thermometer is that of a line: its water freezes, and then it shows nothing of the night. */
+  readonly water: boolean
+}
+
+/** Moves the evening on. */
+export function followEvening(cold: ColdState, place: Place, at: Ms, { c, harvestWh, water }: Evidence): void {
+  if (cold.evening !== null && at >= cold.evening.over) closeNight(cold, cold.evening, water)
   // Where the sun does not set, it is looked for again each hour, not at each step.
   if (cold.evening === null ? at % HOUR === 0 : at >= cold.evening.over) cold.evening = nextEvening(place, at)
   const { evening } = cold
@@ -38,7 +48,7 @@ export function followEvening(cold: ColdState, place: Place, at: Ms, c: number |
   }
   if (evening.t0 === null && at >= moment && at - moment <= MISSED_MS) decide(cold, evening, at, c, harvestWh)
   if (at >= moment && (evening.coldest === null || c < evening.coldest)) evening.coldest = round2(c)
-  if (evening.t0 !== null && at > moment) watch(evening, at, c)
+  if (evening.t0 !== null && at > moment) followNight(cold, evening, at, c)
 }
 
 function nextEvening(place: Place, at: Ms): Evening | null {
@@ -65,6 +75,9 @@ function nextEvening(place: Place, at: Ms): Evening | null {
     saidSd: EARLY_BEFORE_C,
     min: null,
     sd: EARLY_BEFORE_C,
+    marks: new Array<number | null>(MARKS).fill(null),
+    saidAt: new Array<null>(MARKS).fill(null),
+    base: null,
     coldest: null,
   }
 }
@@ -96,6 +109,7 @@ function decide(cold: ColdState, evening: Evening, at: Ms, c: number, harvestWh:
   evening.saidSd = round2(chosen.sd)
   evening.min = evening.saidMin
   evening.sd = evening.saidSd
+  evening.base = { share: 0, c: evening.t0, min: evening.saidMin, sd: evening.saidSd }
 }
 
 export function forecastFor(cold: ColdState, at: Ms): number | null {
@@ -109,32 +123,30 @@ function sunShare(harvests: readonly number[]): number | null {
   return today === undefined || harvests.length < 4 || best <= 0 ? null : round2(today / best)
 }
 
-/** As the night goes another way than was said, its end is moved, the more the later it is. */
-function watch(evening: Evening, at: Ms, c: number): void {
-  const { t0, saidMin, saidSd } = evening
-  if (t0 === null || saidMin === null) return
-  const nightH = (evening.sunrise - evening.sunset) / HOUR
-  const share = fallenShare((at - evening.sunset) / HOUR, nightH)
-  // From what was said in the evening, not from the last step: asked more often, the night comes out the same.
-  const gain = (share * saidSd ** 2) / (share ** 2 * saidSd ** 2 + COURSE_SD_C ** 2)
-  const moved = saidMin + gain * (c - (t0 + (saidMin - t0) * share))
-  evening.min = round2(Math.min(moved, t0, evening.coldest ?? t0))
-  evening.sd = round2(Math.max(0.3, saidSd * Math.sqrt(1 - gain * share)))
-}
-
-function closeNight(cold: ColdState, evening: Evening): void {
-  const { coldest, t0, td, fall, sun } = evening
+function closeNight(cold: ColdState, evening: Evening, water: boolean): void {
+  const { coldest, t0, td, fall, sun, marks } = evening
   if (coldest === null || t0 === null) {
     cold.lastMin = coldest
     return
   }
+  if (water && held(evening, coldest)) {
+    cold.lastMin = coldest
+    return
+  }
+  noteMarks(cold, evening, coldest)
   for (const method of NIGHT_METHODS) {
     const said = evening.said[method]
     if (said !== null) keep(cold.errors[method], [round2(coldest - said), skyCode(evening.sky)], KEPT.errors)
   }
   if (evening.saidEarly !== null) keep(cold.earlyErrors, round2(coldest - evening.saidEarly), KEPT.errors)
-  if (fall !== null) keep(cold.nights, { t0, td, fall, sun, min: coldest }, KEPT.nights)
+  if (fall !== null) keep(cold.nights, { t0, td, fall, sun, marks, min: coldest }, KEPT.nights)
   cold.lastMin = coldest
+}
+
+/** Ice held the line near 0 °C for a part of the night. */
+function held({ t0, marks }: Evening, coldest: number): boolean {
+  const near = (c: number | null) => c !== null && c >= ICE_C.least && c <= ICE_C.most
+  return near(t0) || near(coldest) || marks.some(near)
 }
 
 /** Before two hours after sunset: last night's minimum, moved by how today differs from yesterday at this hour. */

@@ -13,22 +13,23 @@ export type LineState = {
   rates: number[]
   timeConstantH: number | null
   warmerC: number
-  /** Squares of the misses of its minimum, °C², and their number. */
+  /** Squares of the misses of its minimum in the air as it was, °C², and their number. */
   missVar: number
   misses: number
   /** Half an hour ago: its temperature and the air's. */
   markC: number | null
   markAir: number | null
   markT: Ms
-  /** What the evening said of its minimum, and its coldest since; null: no night under way. */
-  saidMin: number | null
+  /** Water that since the evening follows the air as it was, the coldest of it, and of the line; null: no night under way. */
+  likeC: number | null
+  likeMin: number
   coldest: number | null
   /** By the latest outlook. */
   min: number | null
   minSd: number
   minAt: Ms | null
   zeroAt: Ms | null
-  /** At the earliest, one sd colder than expected. */
+  /** At the earliest, in a night far colder than expected. */
   zeroFrom: Ms | null
   iceAt: Ms | null
 }
@@ -48,7 +49,8 @@ export function createLine(): LineState {
     markC: null,
     markAir: null,
     markT: 0,
-    saidMin: null,
+    likeC: null,
+    likeMin: 0,
     coldest: null,
     min: null,
     minSd: 0,

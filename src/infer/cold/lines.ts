@@ -24,7 +24,13 @@ const COOLS_C = 0.1
 const TAU_H = { least: 0.1, most: 72 } as const
 /** How quickly the learned warmth around a line follows what its nights show, and its bounds. */
 const WARMER = { gain: 0.3, stepC: 4, leastC: -3, mostC: 20 } as const
+/** A night that is so many sd colder than expected, one in fifteen, tells when a line could be at 0 °C at the earliest. */
+const EARLIEST_SD = 1.5
 const MISS_BEFORE_C = 1
+/** Of the miss of a whole night, what the rest of it still holds grows with the root of the hours up to these. */
+const MISS_H = 8
+/** A line that came this low may have been held by ice. */
+const ICE_BELOW_C = 0.3
 const MISS_BEFORE_NIGHTS = 4
 
 /** A reading of a line's own sensor. */
@@ -138,40 +144,53 @@ function ahead(line: LineState, outlook: Outlook, pipe: Pipe, at: Ms, own: boole
   const water = { c: line.c ?? 0, ice: line.ice }
   const warmerC = own ? 0 : line.warmerC
   const expected: Followed = followOutlook(outlook, pipe, water, at, 0, warmerC)
-  const colder: Followed = followOutlook(outlook, pipe, water, at, -1, warmerC)
+  const colder: Followed = followOutlook(outlook, pipe, water, at, -EARLIEST_SD, warmerC)
   line.min = round2(expected.min)
   line.minAt = expected.minAt
   line.zeroAt = expected.zeroAt
-  line.zeroFrom = colder.zeroAt
   line.iceAt = expected.iceAt
   const missed = own
     ? 0
     : Math.sqrt(
         (MISS_BEFORE_C ** 2 * MISS_BEFORE_NIGHTS + line.missVar * line.misses) / (MISS_BEFORE_NIGHTS + line.misses),
       )
-  line.minSd = round2(Math.max(0.2, Math.hypot(expected.min - colder.min, 0.5 * missed)))
+  const airSd = (expected.min - colder.min) / EARLIEST_SD
+  const sd = Math.hypot(airSd, missed * Math.sqrt(Math.min(1, (expected.minAt - at) / HOUR / MISS_H)))
+  line.minSd = round2(Math.max(0.2, sd))
+  // What is not known of the line itself counts as colder surroundings.
+  const further = EARLIEST_SD * (line.minSd - airSd)
+  line.zeroFrom = followOutlook(outlook, pipe, water, at, -EARLIEST_SD, warmerC - further).zeroAt
 }
 
-/** In the evening what was said of each line is noted; in the morning it is compared. */
+/** From the evening on, beside each line with a thermometer, water that follows the air as it really is. */
 export function noteEvening(lines: readonly LineState[]): void {
   for (const line of lines) {
-    line.saidMin = line.min
+    line.likeC = line.c
+    line.likeMin = line.c ?? 0
     line.coldest = line.c
   }
 }
 
-export function noteNight(lines: readonly LineState[]): void {
-  for (const line of lines)
-    if (line.coldest !== null && line.c !== null && line.c < line.coldest) line.coldest = round2(line.c)
+export function noteNight(plan: SitePlan, lines: readonly LineState[], airC: number, hours: number): void {
+  lines.forEach((line, i) => {
+    if (line.likeC === null || line.coldest === null || plan.lineSignals[i] === null) return
+    const { timeConstantH } = learnedPipe(plan, line, i)
+    line.likeC += (airC + line.warmerC - line.likeC) * (1 - Math.exp(-hours / timeConstantH))
+    line.likeMin = Math.min(line.likeMin, line.likeC)
+    if (line.c !== null && line.c < line.coldest) line.coldest = line.c
+  })
 }
 
+/** In the morning the two are compared: how well it is known how this line follows the air, apart from how the night came. */
 export function noteMorning(plan: SitePlan, lines: readonly LineState[]): void {
   lines.forEach((line, i) => {
-    const { saidMin, coldest } = line
-    line.saidMin = null
+    const { likeC, likeMin, coldest } = line
+    line.likeC = null
     line.coldest = null
-    if (saidMin === null || coldest === null || plan.lineSignals[i] === null) return
-    const miss = coldest - saidMin
+    if (likeC === null || coldest === null || plan.lineSignals[i] === null) return
+    // Where ice held it, it shows nothing of that.
+    if (coldest <= ICE_BELOW_C) return
+    const miss = coldest - likeMin
     line.misses = Math.min(20, line.misses + 1)
     line.missVar = round2(line.missVar + (miss * miss - line.missVar) / line.misses)
     const step = Math.max(-WARMER.stepC, Math.min(WARMER.stepC, miss))

@@ -84,16 +84,18 @@ function step(plan: SitePlan, state: EngineState, at: Ms, source: number | null)
   cold.n = 0
   const place = placeOf(plan.site)
   const before = cold.evening
-  if (place !== null) followEvening(cold, place, at, c, harvestToday(plan, state, at))
+  const onAir = source !== null && plan.index['air-temperature'] === source
+  if (place !== null) {
+    followEvening(cold, place, at, { c, harvestWh: harvestToday(plan, state, at), water: !onAir })
+  }
   const half = at % HALF_HOUR_MS === 0
   if (half) learnRates(plan, state, at)
-  if (before !== null && before !== cold.evening) noteMorning(plan, state.lines)
+  if (onAir && before !== null && before !== cold.evening) noteMorning(plan, state.lines)
   const outlook = c === null ? null : outlookOf(cold, at, c)
-  const onAir = source !== null && plan.index['air-temperature'] === source
   lookAhead(plan, state, at, outlook, onAir ? null : source)
-  if (cold.evening !== null && cold.evening.t0 !== null) {
-    if (state.lines.every((line) => line.saidMin === null)) noteEvening(state.lines)
-    else noteNight(state.lines)
+  if (onAir && cold.evening !== null && cold.evening.t0 !== null) {
+    if (state.lines.every((line) => line.likeC === null)) noteEvening(state.lines)
+    else if (c !== null) noteNight(plan, state.lines, c, STEP_MS / HOUR)
   }
   cold.tonight = outlook === null ? null : tonightOf(plan, cold, outlook, at)
   cold.noTonight = cold.tonight !== null ? null : whyNot(cold, source, place)

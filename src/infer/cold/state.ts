@@ -13,6 +13,8 @@ import type { Ms } from '../../model/time.js'
 
 /** Own nights, compared predictions of each method, half-hours and days that are kept. */
 export const KEPT = { nights: 90, errors: 40, halfHours: 60, days: 400, harvests: 15 } as const
+/** Moments of a night that are kept, evenly between two hours past sunset and sunrise. */
+export const MARKS = 8
 
 /** A night that is over, and what was known of it two hours after sunset. */
 export type Night = {
@@ -22,6 +24,8 @@ export type Night = {
   readonly fall: number
   /** The day's harvest as a share of the best of the last days; null: not known. */
   readonly sun: number | null
+  /** Temperature at each mark of the night; null: not seen. */
+  readonly marks: readonly (number | null)[]
   readonly min: number
 }
 
@@ -50,6 +54,10 @@ export type Evening = {
   saidSd: number
   min: number | null
   sd: number
+  /** Temperature at the marks passed, what was said there, and the latest saying: share of the fall then passed, temperature, minimum, its sd. */
+  readonly marks: (number | null)[]
+  saidAt: (readonly [min: number, sd: number] | null)[]
+  base: { readonly share: number; readonly c: number; readonly min: number; readonly sd: number } | null
   /** Coldest so far since two hours after sunset. */
   coldest: number | null
 }
@@ -62,6 +70,8 @@ export type ColdState = {
   errors: Record<NightMethod, Compared[]>
   /** Of the first idea before sunset. */
   earlyErrors: number[]
+  /** Of what was said at each mark: mean square of the misses in sd of the fit. */
+  markMisses: number[]
   evening: Evening | null
   lastMin: number | null
   /** Half-hourly means, newest last. */
@@ -99,6 +109,7 @@ export function createCold(): ColdState {
     nights: [],
     errors: { own: [], general: [], forecast: [], persistence: [] },
     earlyErrors: [],
+    markMisses: [],
     evening: null,
     lastMin: null,
     halfT: [],

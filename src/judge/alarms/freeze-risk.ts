@@ -55,21 +55,22 @@ function lookAt(view: View, numbers: Numbers, line: LineFacts): Verdict | null {
 }
 
 /**
- * Before the evening's figures there is only a first idea: it must be likelier, and it is waited for unless the line
- * could freeze too soon after them.
+ * What is likely is told as soon as the evening shows it. What is only possible waits while there is time, since the night
+ * itself decides: until the line could be at 0 °C within `ahead`. Before the evening's figures there is a first idea only.
  */
 function leastChance(view: View, line: LineFacts, numbers: Numbers): number {
-  const { facts, at } = view
-  const { tonight } = facts.cold
-  if (tonight === null || tonight.evening) return proven(view) ? numbers.chance : numbers.chance_early
-  const known = (tonight.sunset - at) / HOUR + 2
+  const { tonight } = view.facts.cold
   const { hoursToZeroLeast } = line
-  const soon = hoursToZeroLeast !== null && hoursToZeroLeast <= known + numbers.ahead / (HOUR / SECOND)
+  const soon = hoursToZeroLeast !== null && hoursToZeroLeast <= (numbers.ahead * SECOND) / HOUR
+  if (tonight === null || tonight.evening) {
+    if (!soon) return numbers.chance_likely
+    return proven(view) ? numbers.chance : numbers.chance_early
+  }
   return soon ? numbers.chance_early : Number.POSITIVE_INFINITY
 }
 
 function endChance(view: View, numbers: Numbers): number {
-  return proven(view) ? numbers.chance_to_end : numbers.chance * UNPROVEN_END_SHARE
+  return proven(view) ? numbers.chance_to_end : numbers.chance_early * UNPROVEN_END_SHARE
 }
 
 function proven({ facts }: View): boolean {
@@ -211,7 +212,8 @@ function groundWords({ view, verdict, since, say }: Telling) {
 export const freezeRisk = defineAlarm({
   id: 'freeze-risk',
   meaning: "Tonight's predicted minimum, or the frost in the ground, threatens a named line.",
-  toldWithin: 'by 2 h after sunset, and at least 3 h before a line reaches 0 °C in clear nights',
+  toldWithin:
+    'likely frost by 2 h after sunset, possible frost at least 3 h before a line reaches 0 °C in clear nights',
   needs:
     "a line in the configuration, `air-temperature` or the line's own `line-temperature`, and latitude and longitude; without those only a line that falls fast is seen",
   causes: {
@@ -219,7 +221,8 @@ export const freezeRisk = defineAlarm({
     'falls-now': 'Nothing is known of the night, and the line falls towards 0 °C.',
     'frost-depth': 'The frost in the ground, reckoned from the freezing index, nears a buried line.',
   },
-  advice: 'Drain, warm or run the line before the night. A cold spell is one story: it ends when no night threatens.',
+  advice:
+    'Drain, warm or run the line before the night. A cold spell is one story: it ends when two days have passed without a threat.',
   explainedBy: [{ by: 'freezing' }, { by: 'freeze-risk', withinMs: ONE_STORY_MS }],
   quietWhenWinterized: true,
   prepare: (prepared): Watch => ({ look: (view) => look(view, prepared), words }),

@@ -32,8 +32,8 @@ function lookAt(view: View, line: LineFacts, thawedC: number): Verdict | null {
   if (line.temperatureC === null) {
     return view.isActive('freezing', line.name) ? (unknownOf(line.name)[0] ?? null) : null
   }
-  // A thaw by day between two nights of frost ends nothing: a lasting frost is one story.
-  const again = line.expectedMinC !== null && line.expectedMinC <= 0
+  // A thaw by day between nights of frost ends nothing: while the nights threaten, a lasting frost is one story.
+  const again = (line.expectedMinC !== null && line.expectedMinC <= 0) || view.isActive('freeze-risk', line.name)
   const held = (line.temperatureC < thawedC || again) && view.isActive('freezing', line.name)
   if (line.frozenSince === null && !held) return null
   return holding(

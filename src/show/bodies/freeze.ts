@@ -30,7 +30,7 @@ const FreezeLineBody = z.object({
   modelled: z.boolean(),
   frozen_since: TimeOrNull,
   hours_to_zero: NumberOrNull,
-  hours_to_zero_least: NumberOrNull.describe('If the night becomes one sd colder than expected'),
+  hours_to_zero_least: NumberOrNull.describe('If the night becomes 1.5 sd colder than expected'),
   hours_to_ice: NumberOrNull.describe('Until standing water is frozen through; null: not by the next morning'),
   expected_min_c: NumberOrNull,
   expected_min_sd_c: NumberOrNull,

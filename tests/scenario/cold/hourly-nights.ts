@@ -99,6 +99,7 @@ function nightsOf(hours: readonly Hour[], dates: readonly string[]): FileNight[]
       fall: atSunset - t0,
       sun: best > 0 ? (sums[day] ?? 0) / best : null,
       atSunset,
+      marks: [],
       min,
       before: lastDay === day - 1 ? (nights.at(-1)?.min ?? null) : null,
     })
