@@ -1,5 +1,5 @@
 /**
- * Draws docs/page-desk.png and docs/page-phone.png from the demo: `npx tsx config/tooling/screenshots.ts`. Needs the
+ * Draws docs/page-desk.png and docs/page-phone.png, and the history of each, from the demo: `npx tsx config/tooling/screenshots.ts`. Needs the
  * built program and a Chromium (CHROMIUM names it where it is not /usr/bin/chromium). Takes some two minutes: the desk
  * is drawn after a day and a half of the site's life, the phone when an alarm stands.
  */
@@ -49,6 +49,7 @@ async function draw(browser: Browser, name: string, width: number, height: numbe
   await page.waitForSelector('#fills table')
   await page.waitForSelector('#day figure .uplot')
   await page.screenshot({ path: docs(name) })
+  await page.locator('#day').screenshot({ path: docs(name.replace('page-', 'page-history-')) })
   await page.close()
   process.stdout.write(`docs/${name}\n`)
 }
