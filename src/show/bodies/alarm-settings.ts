@@ -1,4 +1,4 @@
-/** The body of `GET /api/alarm-settings`: what each alarm goes by, the default beside what the configuration says. */
+/** The body of `GET /api/alarms/settings`: what each alarm goes by, the default beside what the configuration says. */
 import { z } from 'zod'
 import { ALARM_DEFINITIONS } from '../../judge/alarms/index.js'
 import { ALARM_SPECS, type SettingSpec } from '../../model/alarm-settings.js'

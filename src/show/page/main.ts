@@ -69,7 +69,7 @@ const alarmsPart = lazyPart('alarms', 'Alarms: what each goes by, and those of t
   if (latest === null || people === null) return []
   const [{ alarmList }, body, { past }] = await Promise.all([
     import('./alarm-list.js'),
-    read<AlarmSettingsBody>('/api/alarm-settings'),
+    read<AlarmSettingsBody>('/api/alarms/settings'),
     read<{ past: AlarmBody[] }>('/api/alarms'),
   ])
   return alarmList(body, past, latest.now.site.units, people)

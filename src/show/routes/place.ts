@@ -23,7 +23,7 @@ export function placeRoutes({ source, broker }: AppDeps): FastifyPluginAsyncZod 
     )
 
     app.get(
-      '/api/alarm-settings',
+      '/api/alarms/settings',
       {
         schema: {
           summary: 'What each alarm goes by: its settings, the default beside what the configuration says',
