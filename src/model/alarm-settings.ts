@@ -246,8 +246,7 @@ export const ALARM_SPECS = {
       chance: {
         kind: 'ratio',
         default: 0.07,
-        meaning:
-          'A line is threatened when it could be at 0 °C within `ahead`, and the chance that it comes there by morning is at least this.',
+        meaning: 'A line that could be at 0 °C within `ahead`, and comes there by morning with at least this chance.',
       },
       chance_likely: {
         kind: 'ratio',
