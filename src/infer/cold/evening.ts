@@ -154,7 +154,8 @@ export function earlyMinimum(cold: ColdState, at: Ms, c: number): number | null 
   const forecast = forecastFor(cold, at)
   if (forecast !== null && cold.errors.forecast.length >= 5) return forecast
   if (cold.lastMin === null) return forecast
-  const yesterday = halfHourAt(cold, at - DAY)
+  // A line's thermometer differs from yesterday's by the water that was drawn, not by the weather.
+  const yesterday = cold.onAir ? halfHourAt(cold, at - DAY) : null
   return round2(cold.lastMin + (yesterday === null ? 0 : LASTS * (c - yesterday)))
 }
 

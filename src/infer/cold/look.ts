@@ -85,6 +85,7 @@ function step(plan: SitePlan, state: EngineState, at: Ms, source: number | null)
   const place = placeOf(plan.site)
   const before = cold.evening
   const onAir = source !== null && plan.index['air-temperature'] === source
+  cold.onAir = onAir
   if (place !== null) {
     followEvening(cold, place, at, { c, harvestWh: harvestToday(plan, state, at), water: !onAir })
   }

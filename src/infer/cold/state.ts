@@ -74,6 +74,8 @@ export type ColdState = {
   markMisses: number[]
   evening: Evening | null
   lastMin: number | null
+  /** The night is followed by a thermometer in the air, not by that of a line, which water passes through. */
+  onAir: boolean
   /** Half-hourly means, newest last. */
   halfT: Ms[]
   halfC: number[]
@@ -112,6 +114,7 @@ export function createCold(): ColdState {
     markMisses: [],
     evening: null,
     lastMin: null,
+    onAir: true,
     halfT: [],
     halfC: [],
     humidity: null,
