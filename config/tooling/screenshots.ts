@@ -1,7 +1,7 @@
 /**
  * Draws docs/page-desk.png and docs/page-phone.png, and the history of each, from the demo: `npx tsx config/tooling/screenshots.ts`. Needs the
- * built program and a Chromium (CHROMIUM names it where it is not /usr/bin/chromium). Takes some two minutes: the desk
- * is drawn after a day and a half of the site's life, the phone when an alarm stands.
+ * built program and a Chromium (CHROMIUM names it where it is not /usr/bin/chromium). Takes some minutes: the desk
+ * is drawn after two hours of the site's life, the phone when an alarm stands.
  */
 import { type ChildProcess, spawn } from 'node:child_process'
 import { fileURLToPath } from 'node:url'
@@ -9,10 +9,10 @@ import { type Browser, chromium } from 'playwright-core'
 
 const PORT = 8197
 const ADDRESS = `http://127.0.0.1:${PORT}`
-const SPEED = 1500
-const DESK_AFTER_MS = 36 * 3_600_000
-const FAULT = 'dry-well:middle@1d13h'
-const PATIENCE_MS = 300_000
+const SPEED = 300
+const DESK_AFTER_MS = 2 * 3_600_000
+const FAULT = 'dry-well:middle@2h30m+3d'
+const PATIENCE_MS = 600_000
 const docs = (name: string): string => fileURLToPath(new URL(`../../docs/${name}`, import.meta.url))
 
 type Now = { readonly at: string; readonly alarms: readonly unknown[] }
@@ -61,7 +61,7 @@ const browser = await chromium.launch({
 })
 try {
   let began = Number.NaN
-  await until('a day and a half of life', ({ at }) => {
+  await until('two hours of life', ({ at }) => {
     if (Number.isNaN(began)) began = Date.parse(at)
     return Date.parse(at) - began >= DESK_AFTER_MS
   })
