@@ -192,6 +192,11 @@ export const LIMITS = {
   rowsMax: 1_000,
   daysMax: 800,
   journalCharsMax: 2_000,
+  /** Of a report, so that it prints on one page: alarms, upkeep, journal entries, and characters of what people wrote. */
+  reportAlarmsMax: 12,
+  reportUpkeepMax: 6,
+  reportJournalMax: 6,
+  reportCharsMax: 90,
   shelveMinutesMax: 7 * 24 * 60,
   maintenanceMinutesMax: 24 * 60,
   requestBytesMax: 16 * 1024,

@@ -17,6 +17,8 @@ export type LongForm = {
   readonly sections: readonly Section[]
   /** A page to open, with the words on it. */
   readonly link: { readonly words: string; readonly address: string } | null
+  /** Whether its HTML is set so small on paper that a bounded form stays on one page, A4 or US Letter. */
+  readonly onePage?: boolean
 }
 
 export function prose(heading: string | null, ...lines: readonly string[]): Section {
@@ -81,13 +83,26 @@ function linkHtml(link: LongForm['link']): string {
   return `${LINK_BEGINS}style="${style}" href="${escapeHtml(link.address)}">${escapeHtml(link.words)}</a></p>`
 }
 
+/**
+ * On paper only: mail programs that drop it lose nothing, and what stands in the elements gives way to it. Neither
+ * `>` nor quotes, so that it is harmless wherever it lands.
+ */
+export const PRINT_STYLE = [
+  '<style>@page{margin:10mm}@media print{',
+  'body{font-size:8.5pt!important;line-height:1.2!important;max-width:none!important;padding:0!important}',
+  'body *{break-before:avoid;break-inside:avoid;overflow-wrap:anywhere}',
+  'h1{font-size:12pt!important;margin:0 0 3pt!important}h2{font-size:8.5pt!important;margin:5pt 0 1pt!important}',
+  'p,ul,ol{margin:1pt 0!important}div{margin-top:4pt!important}',
+  '}</style>',
+].join('')
+
 /** A whole HTML document of the same sections. */
-export function toHtml({ title, sections, link }: LongForm): string {
+export function toHtml({ title, sections, link, onePage }: LongForm): string {
   const body = sections.filter(({ lines }) => lines.length > 0).map(sectionHtml)
   const style = 'font:16px/1.45 sans-serif;color:#111;background:#fff;max-width:38em;margin:0;padding:1em'
   return [
     '<!doctype html>',
-    `<html lang="en"><head><meta charset="utf-8"><title>${escapeHtml(title)}</title></head>`,
+    `<html lang="en"><head><meta charset="utf-8"><title>${escapeHtml(title)}</title>${onePage === true ? PRINT_STYLE : ''}</head>`,
     `<body style="${style}">`,
     `<h1 style="font-size:1.25em;margin:0 0 .6em">${escapeHtml(title)}</h1>`,
     ...body,

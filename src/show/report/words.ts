@@ -1,5 +1,6 @@
 /** A report as a person reads it: one sentence on top, then water, energy, battery, weather, alarms and upkeep. */
 import { atLeast, type QuantityKind } from '../../model/alarm.js'
+import { LIMITS } from '../../model/limits.js'
 import { formatDuration, formatLocalTime, formatNumber, formatQuantity } from '../../model/format.js'
 import type { SizingBody } from '../bodies/sizing.js'
 import { adviceLines } from '../words/sizing-lines.js'
@@ -15,7 +16,8 @@ export function reportForm(report: Report, sizing: SizingBody | null = null): Lo
   const { site, period } = report
   const place = site.name === '' ? site.id : site.name
   return {
-    title: `${place}: ${period.name}`,
+    title: clip(`${place}: ${period.name}`),
+    onePage: true,
     sections: [
       { heading: null, form: 'prose', lines: [topSentence(report)] },
       list('Water', waterLines(report)),
@@ -46,8 +48,8 @@ export function topSentence(report: Report): string {
   if (first !== undefined) {
     const more = others > 0 ? `, and ${count(others, 'other alarm')}` : ''
     return standing.length > 0
-      ? `One thing still stands: ${lower(first.title)}${more}; ${water}.`
-      : `Something asked for you: ${lower(first.title)}${more}; it is over, and ${water}.`
+      ? `One thing still stands: ${lower(clip(first.title))}${more}; ${water}.`
+      : `Something asked for you: ${lower(clip(first.title))}${more}; it is over, and ${water}.`
   }
   const heard = covered < 0.9 ? ` ${formatNumber(covered * 100, 0)} % of the time was heard.` : ''
   const notes = alarms.length === 0 ? 'nothing asked for you' : `only ${count(alarms.length, 'small thing')} to read of`
@@ -93,25 +95,57 @@ function weatherLines({ airMinC, airMaxC, frostDays, site }: Report): string[] {
 
 function alarmLines({ alarms, site }: Report): string[] {
   if (alarms.length === 0) return ['None.']
-  return alarms.map(({ title, priority, count: times, longestMs, first, standing }) => {
+  const lines = alarms.map(({ title, priority, count: times, longestMs, first, standing }) => {
     const often = times === 1 ? '' : `, ${times} times`
     const end = standing ? 'still stands' : `${times === 1 ? '' : 'longest '}${formatDuration(longestMs)}`
-    return `${title} (${priority}): ${formatLocalTime(first, site.timezone)}${often}, ${end}`
+    return `${clip(title)} (${priority}): ${formatLocalTime(first, site.timezone)}${often}, ${end}`
   })
+  return folded(lines, LIMITS.reportAlarmsMax)
 }
 
+/** What is due and what nobody ever noted come before what is well. */
 function upkeepSections({ upkeep, journal, site }: Report): Section[] {
-  const due = upkeep.map(({ name, everyDays, lastAt, dueAt, overdue }) => {
-    if (lastAt === null || dueAt === null) return `${name}: never noted (every ${count(Math.round(everyDays), 'day')})`
-    const when = formatLocalTime(dueAt, site.timezone)
-    return overdue ? `${name}: due since ${when}` : `${name}: next ${when}`
-  })
-  const done = journal.map(({ at, by, text }) => `${formatLocalTime(at, site.timezone)}, ${by}: ${text}`)
+  const pressing = ({ overdue, lastAt }: Report['upkeep'][number]): number => (overdue ? 0 : lastAt === null ? 1 : 2)
+  const due = upkeep
+    .toSorted((a, b) => pressing(a) - pressing(b))
+    .map(({ name, everyDays, lastAt, dueAt, overdue }) => {
+      const what = clip(name)
+      if (lastAt === null || dueAt === null)
+        return `${what}: never noted (every ${count(Math.round(everyDays), 'day')})`
+      const when = formatLocalTime(dueAt, site.timezone)
+      return overdue ? `${what}: due since ${when}` : `${what}: next ${when}`
+    })
+  // The last are kept: what was done last is what the next month begins with.
+  const left = Math.max(0, journal.length - LIMITS.reportJournalMax)
+  const done = journal
+    .slice(left)
+    .map(({ at, by, text }) => `${formatLocalTime(at, site.timezone)}, ${clip(`${by}: ${text}`)}`)
+  const earlier = left === 0 ? [] : [`and ${formatNumber(left, 0)} more before these`]
   return [
-    ...(due.length === 0 ? [] : [list('Upkeep', due)]),
-    ...(done.length === 0 ? [] : [list('Noted in the journal', done)]),
+    ...(due.length === 0 ? [] : [list('Upkeep', folded(due, LIMITS.reportUpkeepMax))]),
+    ...(done.length === 0 ? [] : [list('Noted in the journal', [...done, ...earlier])]),
   ]
 }
+
+/** The first of a list, and how many there are besides: the whole stays on one page. */
+function folded(lines: readonly string[], most: number): string[] {
+  const more = lines.length - most
+  return more <= 0 ? [...lines] : [...lines.slice(0, most), `and ${formatNumber(more, 0)} more`]
+}
+
+/** What people wrote, on one line and no longer than a line of the page. */
+function clip(text: string): string {
+  const chars = [...text.replace(/\s+/g, ' ').trim()]
+  let width = 0
+  const fit = chars.findIndex((char) => {
+    width += WIDE.test(char) ? 2 : 1
+    return width > LIMITS.reportCharsMax
+  })
+  return fit < 0 ? chars.join('') : `${chars.slice(0, fit - 1).join('')}…`
+}
+
+/** Capitals, and the scripts from Hangul on (U+1100), take about twice the room of other letters. */
+const WIDE = /[\p{Lu}\u{1100}-\u{10ffff}]/u
 
 function footing({ period, daysHeard, covered, site }: Report): string {
   const share = formatNumber(covered * 100, 0)
