@@ -13,7 +13,15 @@ export type Journal = {
   list(site: string, from: Ms, to: Ms): readonly JournalEntry[]
 }
 
-type Row = { id: number; site: string; at: number; by: string; text: string; new_baseline: number; upkeep: string | null }
+type Row = {
+  id: number
+  site: string
+  at: number
+  by: string
+  text: string
+  new_baseline: number
+  upkeep: string | null
+}
 
 export function createJournal(sql: Sql): Journal {
   const add = sql.prepare<[string, number, string, string, number | null, string | null]>(

@@ -118,7 +118,11 @@ const FAULTS: Readonly<Record<string, Fault>> = {
       ]
     },
   },
-  'freeze-risk/falls-now': { bend: (facts) => void (facts.lines = [{ ...aLine('tank outlet', 3), hoursToZero: 2.4 }]) },
+  'freeze-risk/falls-now': {
+    bend: (facts) => {
+      facts.lines = [{ ...aLine('tank outlet', 3), hoursToZero: 2.4 }]
+    },
+  },
   'freeze-risk/frost-depth': {
     bend: (facts) => {
       facts.cold = aColdEvening(facts.at)

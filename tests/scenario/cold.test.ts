@@ -43,8 +43,11 @@ describe('freeze warnings in simulated winters', () => {
   })
 
   // With a second line that freezes there are more: another line is worse in kind, and told.
-  it.each(['juniper', 'fern'] as const)('are with those of freezing fewer than twelve messages a winter at %s', (place) => {
-    const winters = lived[PLACES.indexOf(place)] ?? []
-    expect(tally(winters).notices / winters.length).toBeLessThan(12)
-  })
+  it.each(['juniper', 'fern'] as const)(
+    'are with those of freezing fewer than twelve messages a winter at %s',
+    (place) => {
+      const winters = lived[PLACES.indexOf(place)] ?? []
+      expect(tally(winters).notices / winters.length).toBeLessThan(12)
+    },
+  )
 })

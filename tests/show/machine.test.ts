@@ -56,6 +56,7 @@ describe('GET /api/openapi.json', () => {
     expect(document.openapi).toBe('3.1.0')
     expect(Object.keys(document.paths).toSorted()).toEqual([
       '/api/alarms',
+      '/api/alarms/settings',
       '/api/alarms/{key}/acknowledge',
       '/api/alarms/{key}/shelve',
       '/api/away',
@@ -71,9 +72,11 @@ describe('GET /api/openapi.json', () => {
       '/api/season',
       '/api/series/{role}',
       '/api/session',
+      '/api/signals',
       '/api/sizing',
       '/api/tokens',
       '/api/tokens/{name}',
+      '/api/upkeep',
       '/api/usual',
       '/health',
       '/metrics',

@@ -50,7 +50,9 @@ test('an ultrasonic level follows the air though no water moves', () => {
   expect(watched.truth.runs).toHaveLength(0)
   // Means of 10 min, without the readings' own scatter of ± 1 cm.
   const readings = between(watched, 'tank-level', START, START + days(2))
-  const levels = Array.from({ length: Math.floor(readings.length / 60) }, (_, k) => mean(readings.slice(60 * k, 60 * k + 60)))
+  const levels = Array.from({ length: Math.floor(readings.length / 60) }, (_, k) =>
+    mean(readings.slice(60 * k, 60 * k + 60)),
+  )
   const swing = Math.max(...levels) - Math.min(...levels)
   // 0.177 % for each °C of an air gap of about 0.9 m: 1.5 cm or more over a day of 15 °C (trade source).
   expect(swing).toBeGreaterThan(0.015)
