@@ -65,6 +65,9 @@ describe.skipIf(chromium === null)('the page (needs chromium)', () => {
     const { page } = await stage.open(createFakeSource(), DESK)
     await whole(page)
     await page.click('text=Pump current as a table')
+    // The rows and the other curves come when their figures have come.
+    await page.locator('#day figure table tbody tr').nth(23).waitFor({ state: 'attached' })
+    await page.locator('#day figure details').nth(2).waitFor({ state: 'attached' })
     const rows = await page.locator('#day figure table tbody tr').allTextContents()
     expect(rows.length).toBeGreaterThanOrEqual(24)
     expect(rows[0]).toContain('A')
