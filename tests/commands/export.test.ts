@@ -71,6 +71,7 @@ describe('export beside a daemon that has the store', () => {
       by: 'owner',
       text: 'A new pump, "size 2",\nlowered 3 m',
       new_baseline: 'true',
+      upkeep: '',
     })
   })
 
