@@ -35,6 +35,7 @@ import { pageRefusals } from './page-refusals.js'
 import { picturesOf } from './pictures.js'
 import { createPastStore } from './past-store.js'
 import { createRounds } from './rounds.js'
+import { type BacktestDesk, createBacktestDesk } from './backtest-desk.js'
 import { createSizingDesk, type SizingDesk, USUAL_ASK } from './sizing-desk.js'
 import { brokerPlace, createSource, type Source } from './source.js'
 import { createTellingTopic } from './telling-topic.js'
@@ -91,6 +92,7 @@ export async function startDaemon(options: DaemonOptions): Promise<Daemon> {
 type Parts = {
   store: Store
   desk: SizingDesk
+  trials: BacktestDesk
   line: Line
   ingest: Ingest
   teller: Teller
@@ -158,6 +160,8 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
   })
   const desk = createSizingDesk({ store, clock, stateOf: (site) => line.site(site)?.state ?? null })
   parts.desk = desk
+  const trials = createBacktestDesk({ store, clock })
+  parts.trials = trials
   const sizing = async (site: SiteSettings) => sizingBody(await desk.ask(site, USUAL_ASK))
   const rounds = createRounds({ line, store, link, log, sizing })
   parts.stopLoop = loop(
@@ -174,7 +178,7 @@ async function start(options: DaemonOptions, store: Store, parts: Partial<Parts>
     log,
   )
   const { checks, metrics } = health
-  source = createSource({ book, line, store, teller, clock, linkSecret, desk, health: checks, metrics })
+  source = createSource({ book, line, store, teller, clock, linkSecret, desk, trials, health: checks, metrics })
   receiver = await startReceiver(options, store, line, ingest, book)
   parts.receiver = receiver
   teller.start(TELL_MS)
@@ -341,6 +345,7 @@ async function stopAll(parts: Partial<Parts>, log: Log): Promise<void> {
     () => parts.beat?.stop(),
     () => parts.stopLoop?.(),
     () => parts.desk?.stop(),
+    () => parts.trials?.stop(),
     () => parts.uplink?.stop(),
     () => parts.housekeeping?.stop(),
     () => parts.receiver?.close(),

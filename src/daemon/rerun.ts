@@ -38,13 +38,14 @@ export class Rerun {
   readonly #said = new Map<string, Said>()
   readonly #effects: EngineEffects
 
-  constructor(site: SiteSettings, store: Store, rebases: readonly Ms[]) {
+  /** `learned`: a stored state of the engine to go on from; null: nothing is learned yet. */
+  constructor(site: SiteSettings, store: Store, rebases: readonly Ms[], learned: string | null = null) {
     this.#site = site
     this.#store = store
     this.#rebases = rebases
     this.#engine = createEngine(site)
     this.#judge = createJudge(site)
-    this.#state = this.#engine.initial()
+    this.#state = learned === null ? this.#engine.initial() : this.#engine.restore(learned)
     this.#judgeState = this.#judge.initial()
     const known = new Map(store.seriesList(site.id).map(({ key, id }) => [key, id]))
     const unknown: SignalKey[] = []

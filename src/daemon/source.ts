@@ -19,6 +19,7 @@ import type {
 } from '../show/source.js'
 import { verifyLink } from '../tell/ack-link.js'
 import type { Teller } from '../tell/teller.js'
+import { BacktestBusy, type BacktestDesk } from './backtest-desk.js'
 import type { BrokerBook } from './broker-book.js'
 import type { Line } from './line.js'
 import { createPushDesk } from './push-desk.js'
@@ -35,6 +36,7 @@ export type SourceOptions = {
   /** What the own broker turned away; absent: another program's broker. */
   readonly book?: BrokerBook
   readonly desk: SizingDesk
+  readonly trials: BacktestDesk
   readonly health: () => readonly HealthCheck[]
   readonly metrics: () => readonly MetricFamily[]
 }
@@ -89,6 +91,11 @@ export function createSource(options: SourceOptions): Source {
     sizing: (id, needL, shortDaysAllowed) =>
       options.desk.ask(siteOf(id).site, { needL, shortDaysAllowed }).catch((error: unknown) => {
         if (error instanceof SizingBusy) return 'busy' as const
+        throw error
+      }),
+    backtest: (id, alarm, settings) =>
+      options.trials.ask(siteOf(id).site, { alarm, settings }).catch((error: unknown) => {
+        if (error instanceof BacktestBusy) return 'busy' as const
         throw error
       }),
     activeAlarms: (id) => {

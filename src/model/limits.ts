@@ -207,6 +207,10 @@ export const LIMITS = {
   /** Sizings that wait for their turn, and answers that are kept. */
   sizingWaitingMax: 4,
   sizingKeptMax: 64,
+  /** Another setting of an alarm is tried over so long, learning before it for so long where nothing learned was kept. */
+  backtestSpanMs: 30 * DAY,
+  backtestLearnMs: 60 * DAY,
+  backtestChangesMax: 100,
 } as const
 
 function relation(holds: boolean, sentence: string): void {

@@ -28,6 +28,7 @@ import { pushRoutes } from './routes/push.js'
 import { readRoutes } from './routes/read.js'
 import { seasonRoutes } from './routes/season.js'
 import { sessionRoutes } from './routes/session.js'
+import { backtestRoute } from './routes/backtest.js'
 import { sizingRoute } from './routes/sizing.js'
 import { tokenRoutes } from './routes/tokens.js'
 import { usualRoute } from './routes/usual.js'
@@ -144,6 +145,7 @@ export function createApp(deps: AppDeps): FastifyInstance {
     guarded.register(usualRoute(deps))
     guarded.register(freezeRoute(deps))
     guarded.register(sizingRoute(deps))
+    guarded.register(backtestRoute(deps))
     guarded.register(placeRoutes(deps))
     guarded.register(actRoutes(deps))
     guarded.register(pushRoutes(deps))

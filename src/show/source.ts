@@ -3,7 +3,8 @@
  * made-up one. Reads are synchronous and cheap (facts in memory, short queries); nothing here throws for a site that
  * exists. `site` is always one of `sites()`: the routes check it first.
  */
-import type { Alarm } from '../model/alarm.js'
+import type { Alarm, AlarmId } from '../model/alarm.js'
+import type { BacktestAnswer } from '../model/backtest.js'
 import type { Facts } from '../model/facts.js'
 import type { Day, FillCycle } from '../model/fill.js'
 import type { JournalEntry, Modes } from '../model/modes.js'
@@ -139,6 +140,12 @@ export type ShowSource = {
   readonly days: (site: string, fromDate: string, toDate: string) => readonly Day[]
   /** Panel and battery sizes, worked out in the background; `busy`: too many wait already. Litres a day, days a year. */
   readonly sizing: (site: string, needL: number | null, shortDays: number) => Promise<SizingResult | 'busy'>
+  /** What an alarm with other settings would have said of the last month; `busy`: another is being tried. */
+  readonly backtest: (
+    site: string,
+    alarm: AlarmId,
+    settings: Readonly<Record<string, number>>,
+  ) => Promise<BacktestAnswer | 'busy'>
   /** Occurrences that have not cleared, the returned-but-unacknowledged and shelved ones included. */
   readonly activeAlarms: (site: string) => readonly Alarm[]
   /** Occurrences raised in [from, to), ascending. */

@@ -79,6 +79,7 @@ describe('a new baseline in the service log', () => {
       teller,
       clock,
       desk: { ask: () => Promise.reject(new Error('nobody asks')), stop: () => {} },
+      trials: { ask: () => Promise.reject(new Error('nobody asks')), stop: () => {} },
       linkSecret: new Uint8Array(32),
       health: nothing,
       metrics: nothing,

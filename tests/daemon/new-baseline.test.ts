@@ -3,6 +3,7 @@ import { randomBytes } from 'node:crypto'
 import { describe, expect, it } from 'vitest'
 import type { Line } from '../../src/daemon/line.js'
 import { drive } from '../../src/daemon/replay.js'
+import { createBacktestDesk } from '../../src/daemon/backtest-desk.js'
 import { createSizingDesk } from '../../src/daemon/sizing-desk.js'
 import { createSource } from '../../src/daemon/source.js'
 import { DAEMON_WELL } from '../../src/model/daemon-facts.js'
@@ -23,7 +24,18 @@ function pageOf(line: Line, store: Store, now: () => Ms) {
   const nothing = () => []
   const linkSecret = new Uint8Array(32)
   const desk = createSizingDesk({ store, clock, stateOf: () => null })
-  const source = createSource({ line, store, teller, clock, linkSecret, desk, health: nothing, metrics: nothing })
+  const trials = createBacktestDesk({ store, clock })
+  const source = createSource({
+    line,
+    store,
+    teller,
+    clock,
+    linkSecret,
+    desk,
+    trials,
+    health: nothing,
+    metrics: nothing,
+  })
   const onError = (error: unknown): void => {
     throw error
   }

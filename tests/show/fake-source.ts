@@ -130,6 +130,37 @@ export function createFakeSource(sites: readonly SiteSettings[] = [JUNIPER]): Fa
         .slice(-limit),
     days: (_site, from, to) => days(40).filter((one) => one.date >= from && one.date <= to),
     sizing: async (site, needL, shortDays) => fakeSizing(site, needL, shortDays),
+    backtest: async (site, alarm, settings) => {
+      if (settings.on_delay === 77) return 'busy'
+      fake.acts.push(`backtest ${site} ${alarm} ${JSON.stringify(settings)}`)
+      return {
+        from: NOW - 30 * DAY,
+        to: NOW,
+        runFrom: NOW - 30 * DAY - HOUR,
+        learned: true,
+        alarms: { configured: 2, proposed: 1, same: 0 },
+        messages: { configured: 3, proposed: 1 },
+        changes: [
+          {
+            change: 'later',
+            key: `${alarm}:`,
+            title: 'Water has stopped arriving',
+            priority: 'high',
+            configured: NOW - 9 * DAY,
+            proposed: NOW - 9 * DAY + 12 * MINUTE,
+          },
+          {
+            change: 'gone',
+            key: `${alarm}:`,
+            title: 'Water has stopped arriving',
+            priority: 'high',
+            configured: NOW - 3 * DAY,
+            proposed: null,
+          },
+        ],
+        changesInAll: 2,
+      }
+    },
     activeAlarms: (site) => (fake.alarmsOf.get(site) ?? []).filter((one) => one.cleared === null),
     alarms: (site) => [
       { ...dryWell(NOW - 9 * DAY), key: 'dry-well:past', state: 'normal', cleared: NOW - 9 * DAY + HOUR },

@@ -60,6 +60,7 @@ describe('GET /api/openapi.json', () => {
       '/api/alarms/{key}/acknowledge',
       '/api/alarms/{key}/shelve',
       '/api/away',
+      '/api/backtest',
       '/api/cycles',
       '/api/days',
       '/api/events',

@@ -5,6 +5,7 @@ import type { AlarmSettingsBody } from '../bodies/alarm-settings.js'
 import type { AlarmBody } from '../bodies/alarms.js'
 import { el, table } from './dom.js'
 import { duration, type People } from './people.js'
+import { trySetting } from './try-setting.js'
 
 type One = AlarmSettingsBody['alarms'][number]
 type Setting = One['settings'][number]
@@ -33,7 +34,7 @@ function settingsTable(alarm: One, units: UnitSystem): HTMLElement {
   return table(`Settings of ${alarm.id}`, ['Setting', 'Now', 'Unless set', 'Meaning'], rows)
 }
 
-function alarmPart(alarm: One, units: UnitSystem): HTMLElement {
+function alarmPart(alarm: One, units: UnitSystem, people: People, owner: boolean): HTMLElement {
   const changed = alarm.settings.some(({ configured }) => configured) || alarm.priority !== alarm.priority_default
   const state = alarm.enabled ? `${alarm.priority} priority${changed ? ', set by you' : ''}` : 'switched off'
   return el(
@@ -43,6 +44,7 @@ function alarmPart(alarm: One, units: UnitSystem): HTMLElement {
     el('p', {}, `Holds when ${alarm.meaning.charAt(0).toLowerCase()}${alarm.meaning.slice(1)}`),
     el('p', { class: 'quiet' }, `Needs: ${alarm.needs}`),
     settingsTable(alarm, units),
+    owner ? trySetting(alarm, units, people) : null,
   )
 }
 
@@ -59,12 +61,13 @@ export function alarmList(
   past: readonly AlarmBody[],
   units: UnitSystem,
   people: People,
+  owner: boolean,
 ): HTMLElement[] {
   const words =
-    'Each may be changed in the configuration under "alarms:", by these names. What a change would have said over your own history: sightglass backtest --config FILE --with CHANGED-FILE.'
+    'Each may be changed in the configuration under "alarms:", by these names. What a change would have said over the last month can be tried beneath each; over all your history: sightglass backtest --config FILE --with CHANGED-FILE.'
   return [
     pastTable(past, people),
     el('p', { class: 'quiet' }, words),
-    el('div', { class: 'signals' }, ...body.alarms.map((alarm) => alarmPart(alarm, units))),
+    el('div', { class: 'signals' }, ...body.alarms.map((alarm) => alarmPart(alarm, units, people, owner))),
   ]
 }

@@ -72,7 +72,7 @@ const alarmsPart = lazyPart('alarms', 'Alarms: what each goes by, and those of t
     read<AlarmSettingsBody>('/api/alarms/settings'),
     read<{ past: AlarmBody[] }>('/api/alarms'),
   ])
-  return alarmList(body, past, latest.now.site.units, people)
+  return alarmList(body, past, latest.now.site.units, people, latest.now.you.role === 'owner')
 })
 const modes = part('modes', 'The place')
 const upkeep = part('upkeep', 'Upkeep')

@@ -19,13 +19,13 @@ export class Unreachable extends Error {}
 
 const TIMEOUT_MS = 20_000
 
-async function ask(method: string, path: string, body: unknown): Promise<unknown> {
+async function ask(method: string, path: string, body: unknown, timeoutMs = TIMEOUT_MS): Promise<unknown> {
   const headers: Record<string, string> = method === 'GET' ? {} : { 'x-sightglass-act': '1' }
   if (body !== undefined) headers['content-type'] = 'application/json'
   const answer = await fetch(path, {
     method,
     headers,
-    signal: AbortSignal.timeout(TIMEOUT_MS),
+    signal: AbortSignal.timeout(timeoutMs),
     ...(body === undefined ? {} : { body: JSON.stringify(body) }),
   }).catch((error: unknown) => {
     throw new Unreachable('no answer', { cause: error })
@@ -58,8 +58,8 @@ export async function read<Body>(path: string, query = ''): Promise<Body> {
 }
 
 /** Acts, and gives what the daemon answers. */
-export async function post<Body>(path: string, body: unknown): Promise<Body> {
-  return (await ask('POST', address(path, ''), body)) as Body
+export async function post<Body>(path: string, body: unknown, timeoutMs = TIMEOUT_MS): Promise<Body> {
+  return (await ask('POST', address(path, ''), body, timeoutMs)) as Body
 }
 
 export async function act(path: string, body?: unknown, method: 'POST' | 'DELETE' = 'POST'): Promise<void> {
