@@ -354,7 +354,7 @@ export const ALARM_SPECS = {
       short_share: { kind: 'ratio', default: 0.5, meaning: 'A run is short below this share of the usual one.' },
       regular_starts: {
         kind: 'count',
-        default: 12,
+        default: 8,
         meaning:
           'Starts in a row with even pauses, 6 at least, before they are told: people may draw evenly for a while.',
       },

@@ -42,7 +42,9 @@ function shownBy(view: View, numbers: Prepared<'leak'>['numbers']): Shown | null
   const { awaySince, openedAt, at } = view
   const empty = isEmpty(view)
   if (!empty && openedAt !== null && at - openedAt < numbers.after_opening * SECOND) return null
-  if (loss.big !== null && loss.big.hours * HOUR >= bigForS(view, numbers) * SECOND) {
+  // Where the reserve was reached first, the same fall has been told.
+  const told = view.isActive('tank-low', TANK) && !view.isActive('leak', TANK)
+  if (loss.big !== null && !told && loss.big.hours * HOUR >= bigForS(view, numbers) * SECOND) {
     return { cause: 'large', fall: loss.big }
   }
   if (loss.steady !== null) {

@@ -259,7 +259,12 @@ export const EXPECTATIONS: readonly Expectation[] = [
       {
         severity: 'mild',
         within: 12 * HOUR,
-        because: 'a start every 40 min is told by its evenness, which takes six of them',
+        because: 'a start every 40 min is told by its evenness, which takes eight of them',
+      },
+      {
+        severity: 'middle',
+        within: 1.5 * HOUR,
+        because: 'people draw evenly for a while too, so it takes eight starts',
       },
     ],
   },

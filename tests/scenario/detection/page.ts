@@ -8,7 +8,7 @@ import type { CaseJob, CaseResult } from './worker.js'
 
 export type Case = CaseJob & CaseResult & { readonly expectation: Expectation }
 
-function isQuiet({ expectation, severity }: Pick<Case, 'expectation' | 'severity'>): boolean {
+export function isQuiet({ expectation, severity }: Pick<Case, 'expectation' | 'severity'>): boolean {
   return expectation.says === null || expectation.nothingOf?.includes(severity) === true
 }
 
