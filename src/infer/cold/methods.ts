@@ -34,8 +34,13 @@ export function ownMinimum(nights: readonly Night[], known: Known): number | nul
       nights.map((night) => night.sun),
     ],
   )
-  return Math.min(known.t0, predictSteps(steps, [known.t0, known.td, known.fall, known.sun]))
+  // Few nights fit a line that runs wild beyond them: no night falls much further than any did here.
+  const furthest = nights.reduce((most, night) => Math.max(most, night.t0 - night.min), 0) + BEYOND_C
+  const said = predictSteps(steps, [known.t0, known.td, known.fall, known.sun])
+  return Math.min(known.t0, Math.max(known.t0 - furthest, said))
 }
+
+const BEYOND_C = 4
 
 export function generalMinimum(t0: number, fall: number, nightH: number): number {
   if (nightH <= 2) return t0

@@ -99,8 +99,12 @@ function restOfFall(nights: readonly Night[], evening: Evening, k: number): { c:
   const n = known.length
   const beforeC = BEFORE_C * Math.sqrt(1 - (k + 1) / (MARKS + 1))
   const sd = Math.sqrt((beforeC ** 2 * BEFORE_NIGHTS + (squares * n) / (n - FITTED)) / (BEFORE_NIGHTS + n))
-  return { c: said(steps, tonight), sd }
+  // Few nights fit a line that runs wild beyond them: the rest is within what any night has shown, and some.
+  const furthest = known.reduce((least, { rest }) => Math.min(least, rest), 0) - BEYOND_C
+  return { c: Math.max(furthest, said(steps, tonight)), sd }
 }
+
+const BEYOND_C = 3
 
 type Figures = {
   readonly now: number
