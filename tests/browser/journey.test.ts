@@ -9,10 +9,14 @@ import { DESK, launch, look, PHONE } from './browser.js'
 
 const chromium = needs('chromium')
 
-/** A fill of an hour takes some four seconds; the fault waits for the next one, and stays for ten hours of the site. */
-const SPEED = '1000'
-const FAULT = 'dry-well:middle@1h+10h'
-const LONG = { timeout: 60_000 }
+/**
+ * A day takes two minutes and a half, a fill some six seconds; the fault stays over a day, so that a fill meets it. Minutes
+ * of a clock that runs so fast are not for a machine with other work: `DAY=1 npx vitest run … journey` runs it.
+ */
+const WHOLE_DAY = process.env.DAY === '1'
+const SPEED = '600'
+const FAULT = 'dry-well:middle@6h+30h'
+const LONG = { timeout: 240_000 }
 
 beforeAll(ensureBuilt)
 
@@ -35,41 +39,43 @@ async function open(address: string, options: typeof PHONE): Promise<{ page: Pag
 }
 
 describe.skipIf(chromium === null)('a day with the page of the running program (needs chromium)', () => {
-  it('water, a fill under way, the alarm, seen and put aside, the log, the all-clear, and the link lost', {
-    timeout: 240_000,
-  }, async () => {
-    const { program, address } = await demo()
-    const { page, complaints } = await open(address, PHONE)
-    // Water, before anything is wrong.
-    await page.waitForSelector('#section svg text:has-text("gal")', LONG)
-    expect(await page.textContent('h1')).toContain('Juniper Bench')
-    expect(await page.textContent('#glance')).toMatch(/Lasts\s*about \d+ [dh]/)
-    // A fill under way: its run beside the usual, and the well with its pump on.
-    await page.waitForSelector('#section svg .pump.on', LONG)
-    await page.waitForSelector('#glance svg.ruler:has-text("usual")', LONG)
-    // The alarm, without asking; one press says that it was seen.
-    await page.waitForSelector('.alarm.high h3', LONG)
-    expect(await page.evaluate(() => document.documentElement.dataset.verdict)).toBe('act')
-    await page.locator('.alarm.high button.main').first().click(LONG)
-    await page.waitForSelector('.alarm.high >> text=seen by owner', LONG)
-    // What was done there.
-    await page.fill('#entry', 'Switched the pump off at its breaker')
-    await page.click('text=Write it down')
-    await page.waitForSelector('#journal li:has-text("Switched the pump off at its breaker")', LONG)
-    // Put aside, if it stands long enough to be.
-    const aside = page.locator('.alarm.high details:has-text("Put it aside")').first()
-    await aside.locator('summary').click(LONG)
-    await aside.locator('input[name=reason]').fill('somebody drives up tomorrow')
-    await aside.locator('button').click()
-    await page.waitForSelector('.alarm >> text=somebody drives up tomorrow', LONG)
-    // The well has water again: all clear.
-    await page.waitForSelector('.alarm[data-key^=dry-well]', { state: 'detached', ...LONG })
-    expect(complaints).toEqual([])
-    program.signal('SIGTERM')
-    await program.exited
-    await page.waitForSelector('text=This page does not reach the daemon.', LONG)
-    await page.waitForSelector('h1:text("Last known, from")', LONG)
-  })
+  if (WHOLE_DAY) {
+    it('water, a fill under way, the alarm, seen and put aside, the log, the all-clear, and the link lost', {
+      timeout: 900_000,
+    }, async () => {
+      const { program, address } = await demo()
+      const { page, complaints } = await open(address, PHONE)
+      // Water, before anything is wrong.
+      await page.waitForSelector('#section svg text:has-text("gal")', LONG)
+      expect(await page.textContent('h1')).toContain('Juniper Bench')
+      await page.waitForSelector('#glance >> text=/about \\d+ [dh]/', LONG)
+      // A fill under way: its run beside the usual, and the well with its pump on.
+      await page.waitForSelector('#section svg .pump.on', LONG)
+      await page.waitForSelector('#glance svg.ruler:has-text("usual")', LONG)
+      // The alarm, without asking; one press says that it was seen.
+      await page.waitForSelector('.alarm.high h3', LONG)
+      expect(await page.evaluate(() => document.documentElement.dataset.verdict)).toBe('act')
+      await page.locator('.alarm.high button.main').first().click(LONG)
+      await page.waitForSelector('.alarm.high >> text=seen by owner', LONG)
+      // What was done there.
+      await page.fill('#entry', 'Switched the pump off at its breaker')
+      await page.click('text=Write it down')
+      await page.waitForSelector('#journal li:has-text("Switched the pump off at its breaker")', LONG)
+      // Put aside, if it stands long enough to be.
+      const aside = page.locator('.alarm.high details:has-text("Put it aside")').first()
+      await aside.locator('summary').click(LONG)
+      await aside.locator('input[name=reason]').fill('somebody drives up tomorrow')
+      await aside.locator('button').click()
+      await page.waitForSelector('.alarm >> text=somebody drives up tomorrow', LONG)
+      // The well has water again: all clear.
+      await page.waitForSelector('.alarm[data-key^=dry-well]', { state: 'detached', ...LONG })
+      expect(complaints).toEqual([])
+      program.signal('SIGTERM')
+      await program.exited
+      await page.waitForSelector('text=This page does not reach the daemon.', LONG)
+      await page.waitForSelector('h1:text("Last known, from")', LONG)
+    })
+  }
 
   it('signing in: a stranger sees nothing, a wrong secret is refused, an owner comes in', async () => {
     const port = await freePort()
