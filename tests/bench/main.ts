@@ -169,7 +169,8 @@ async function memoryRows(): Promise<Row[]> {
 }
 
 async function floodRows(): Promise<Row[]> {
-  const startMs = Date.now()
+  // The simulation begins on a whole second.
+  const startMs = Math.floor(Date.now() / 1_000) * 1_000
   const found = await inTurn('flood', async () => {
     const { counts, idleP99Ms } = await flood({ program, count: FLOOD_MESSAGES, spreadMs: 60_000, seed: 3, startMs })
     return { p99: counts.delayP99Ms, most: counts.delayMaxMs, idle: idleP99Ms }
