@@ -1,24 +1,11 @@
 /** What to keep in mind with an answer: said with it, not after it. */
+
 import type { SizingResult } from '../../model/sizing.js'
+import { MONTH_NAMES } from '../../model/time.js'
 import type { Setup } from './setup.js'
 
-const MONTHS = [
-  'January',
-  'February',
-  'March',
-  'April',
-  'May',
-  'June',
-  'July',
-  'August',
-  'September',
-  'October',
-  'November',
-  'December',
-] as const
-
 export function monthName(month: number): string {
-  return MONTHS[month - 1] ?? String(month)
+  return MONTH_NAMES[month - 1] ?? String(month)
 }
 
 /** "November to February" and the like: months in a row, around the turn of the year too. */

@@ -1,22 +1,7 @@
 /** Months and weeks by the site's own calendar. */
 import { createCalendar } from '../../infer/calendar.js'
-import { DAY, HOUR, type Ms } from '../../model/time.js'
+import { DAY, HOUR, MONTH_NAMES, type Ms } from '../../model/time.js'
 import type { Period } from './gather.js'
-
-const MONTHS = [
-  'January',
-  'February',
-  'March',
-  'April',
-  'May',
-  'June',
-  'July',
-  'August',
-  'September',
-  'October',
-  'November',
-  'December',
-] as const
 
 /** Noon of a date in UTC lies on that date, or on the one beside it, in any zone: near enough to find it from. */
 export function dayAround(date: string, timezone: string) {
@@ -42,7 +27,7 @@ export function monthOf(month: string, timezone: string): Period | null {
     Number(number) === 12 ? `${Number(year) + 1}-01` : `${year}-${String(Number(number) + 1).padStart(2, '0')}`
   const from = dayAround(`${month}-01`, timezone).start
   const to = dayAround(`${next}-01`, timezone).start
-  const name = `${MONTHS[Number(number) - 1]} ${year}`
+  const name = `${MONTH_NAMES[Number(number) - 1]} ${year}`
   return { kind: 'month', name, from, to, firstDate: `${month}-01`, lastDate: dateBefore(`${next}-01`, 1) }
 }
 
@@ -76,5 +61,5 @@ export function weekBefore({ firstDate }: Period): string {
 /** "2 Feb 2026" for a date. */
 export function shortDate(date: string): string {
   const [year = '', month = '', day = ''] = date.split('-')
-  return `${Number(day)} ${(MONTHS[Number(month) - 1] ?? '').slice(0, 3)} ${year}`
+  return `${Number(day)} ${(MONTH_NAMES[Number(month) - 1] ?? '').slice(0, 3)} ${year}`
 }

@@ -1,27 +1,14 @@
 /** Sentences about sizes, the same on the page and in the terminal. They work on the body of the API. */
+
 import type { UnitSystem } from '../../model/settings.js'
+import { MONTH_NAMES } from '../../model/time.js'
 import type { SizingBody } from '../bodies/sizing.js'
 import { quantity } from './quantity.js'
-
-const MONTHS = [
-  'January',
-  'February',
-  'March',
-  'April',
-  'May',
-  'June',
-  'July',
-  'August',
-  'September',
-  'October',
-  'November',
-  'December',
-] as const
 
 export type SizeOptionBody = SizingBody['options'][number]
 
 export function monthWord(month: number): string {
-  return MONTHS[month - 1] ?? String(month)
+  return MONTH_NAMES[month - 1] ?? String(month)
 }
 
 export function sizeWords(option: Pick<SizeOptionBody, 'array_w' | 'battery_ah'>): string {
